@@ -1,0 +1,44 @@
+/** The arrows of the data flow: audio → asr → core → ui, joined by app; core knows nothing outside itself. */
+const only = (name, from, to, comment) => ({ name, severity: 'error', comment, from: { path: from }, to });
+module.exports = {
+  forbidden: [
+    only('core-alone', '^src/core', { path: '^src/(?!core)' }, 'core/ is pure: no edge may be imported'),
+    only(
+      'core-libraries',
+      '^src/core',
+      {
+        path: 'node_modules',
+        pathNot: 'node_modules/(fuse\\.js|@noble/hashes|@cfworker/json-schema|papaparse)',
+      },
+      'core/ takes only libraries without DOM, clock or storage',
+    ),
+    only('core-no-node', '^src/core', { dependencyTypes: ['core'] }, 'core/ runs in any runtime'),
+    only(
+      'audio-alone',
+      '^src/audio',
+      { path: '^src/(asr|store|app|ui|cli|server)' },
+      'an arrow runs backwards',
+    ),
+    only('asr-before-log', '^src/asr', { path: '^src/(store|app|ui|cli|server)' }, 'an arrow runs backwards'),
+    only(
+      'store-below-app',
+      '^src/store',
+      { path: '^src/(audio|asr|app|ui|cli|server)' },
+      'an arrow runs backwards',
+    ),
+    only('app-below-ui', '^src/app', { path: '^src/(ui|cli|server)' }, 'an arrow runs backwards'),
+    only(
+      'ui-through-app',
+      '^src/ui',
+      { path: '^src/(audio|asr|cli|server)' },
+      'the view asks the app, not the boxes',
+    ),
+    only('no-circles', '^src', { circular: true }, 'circular import'),
+  ],
+  options: {
+    tsConfig: { fileName: 'tsconfig.json' },
+    doNotFollow: { path: 'node_modules' },
+    tsPreCompilationDeps: true,
+    enhancedResolveOptions: { extensions: ['.ts', '.svelte', '.js', '.json'] },
+  },
+};

@@ -1,0 +1,80 @@
+import type { Entry } from '../entry.ts';
+
+/** One decoder's reading of an utterance. */
+export interface Reading {
+  text: string;
+  /** Natural log-probability of each token, end token last; absent for typed text. */
+  logProbabilities?: readonly number[];
+}
+
+/**
+ * What the recogniser hands to the interpreter: the tuned decoder's words and, where it ran,
+ * the untouched decoder's words for the same sound. Without `untouched` the text counts as certain.
+ */
+export interface Heard {
+  tuned: Reading;
+  untouched?: Reading;
+  /** Length of the speech in milliseconds, for the length bound. */
+  speechMs?: number;
+}
+
+export type CommandCode =
+  | 'undo'
+  | 'correct'
+  | 'mark'
+  | 'read-back'
+  | 'elapsed'
+  | 'clock'
+  | 'begin'
+  | 'finish'
+  | 'drill-begin'
+  | 'drill-end'
+  | 'confirm'
+  | 'reject'
+  | 'pause'
+  | 'resume';
+
+export interface Command {
+  code: CommandCode;
+  /** `elapsed` only: the entry code that time is wanted from. */
+  since?: string;
+  /** `undo` only: the entry code to strike out, where one was named. */
+  target?: string;
+}
+
+export type Problem =
+  | 'out-of-range'
+  | 'side-missing'
+  | 'minute-missing'
+  | 'vessel-missing'
+  | 'sign-missing'
+  | 'value-missing'
+  | 'unit-missing'
+  | 'time-unclear'
+  | 'unclear';
+
+/** A spoken time; it holds for every entry of the line. */
+export type SpokenTime = { agoSeconds: number } | { clock: string };
+
+export interface Alternative {
+  entries: Entry[];
+}
+
+interface Common {
+  when?: SpokenTime;
+}
+
+/** What an utterance means. Nothing is lost: an unrecognised one keeps its text in the log. */
+export type Interpretation =
+  | (Common & { outcome: 'accept'; entries: Entry[] })
+  | (Common & { outcome: 'ask'; entries: Entry[]; alternatives?: Alternative[]; problem: Problem })
+  | (Common & { outcome: 'command'; entries: Entry[]; command: Command })
+  | (Common & { outcome: 'unrecognised'; entries: [] });
+
+/** What the interpreter may know of the moment; never needed for a clear reading. */
+export interface InterpretContext {
+  /** True while the log holds an unanswered question: a bare yes or no then answers it. */
+  asking: boolean;
+  /** The last accepted entry, for "no, the left". */
+  last?: Entry;
+}

@@ -1,0 +1,113 @@
+import type { Entry } from '../entry.ts';
+import type { Alternative, Command, Problem, SpokenTime } from '../interpret/interpretation.ts';
+
+/** Who made an event. Names are typed by people and never needed. */
+export interface Author {
+  kind: 'voice' | 'helper' | 'reviewer' | 'facilitator' | 'import' | 'system';
+  name?: string;
+}
+
+/**
+ * Where an entry's time comes from.
+ * heard: onset of the speech; spoken-ago and spoken-clock: a time said in the utterance;
+ * touch: the moment of the touch; typed: entered by hand afterwards; corrected: shifted by a person.
+ */
+export type Timing = 'heard' | 'spoken-ago' | 'spoken-clock' | 'touch' | 'typed' | 'corrected';
+
+/** One utterance as it was heard, whatever came of it. Times in ms of the record's clock. */
+export interface UtteranceBody {
+  kind: 'utterance';
+  utteranceId: string;
+  onsetMs: number;
+  endMs: number;
+  heard: string;
+  heardSecond?: string;
+  /** 0 to 1. */
+  confidence: number;
+  outcome: 'accept' | 'ask' | 'command' | 'unrecognised';
+  command?: Command;
+  when?: SpokenTime;
+}
+
+/**
+ * What can happen to a record. Append-only: a correction, a strike-out, a confirmation is a new
+ * event that points at an older one; the view is a fold over the log (fold.ts).
+ */
+export type EventBody =
+  | { kind: 'begin'; mode: 'real' | 'practice'; reference?: string; scenarioId?: string }
+  | UtteranceBody
+  | {
+      kind: 'entry';
+      entryId: string;
+      entry: Entry;
+      atMs: number;
+      timing: Timing;
+      utteranceId?: string;
+      estimated?: true;
+    }
+  | {
+      kind: 'question';
+      questionId: string;
+      utteranceId?: string;
+      entries: Entry[];
+      alternatives?: Alternative[];
+      problem: Problem;
+      atMs: number;
+      timing: Timing;
+    }
+  /** Answers a question: `entries` are what the person meant (the best reading, an alternative, or edited). */
+  | { kind: 'confirm'; questionId: string; entryIds: string[]; entries: Entry[] }
+  | { kind: 'reject'; questionId: string }
+  | { kind: 'strike'; entryId: string; reason?: string }
+  | { kind: 'restore'; entryId: string; reason?: string }
+  | { kind: 'replace'; entryId: string; entry: Entry; utteranceId?: string; reason?: string }
+  | { kind: 'shift'; entryId: string; atMs: number; reason?: string; estimated?: true }
+  /** A timestamp to name later; naming it is an `entry` with the same time. */
+  | { kind: 'mark'; markId: string; atMs: number; utteranceId?: string }
+  /** A field of the note that is no call-out (record-field ids: facts/fields.json). Empty text clears it. */
+  | { kind: 'field'; field: string; value: string }
+  /** Difference of the room's clock to this device's clock: shifts displays only. */
+  | { kind: 'clock-offset'; roomMinusDeviceMs: number | null; against: string }
+  | { kind: 'pause'; atMs: number }
+  | { kind: 'resume'; atMs: number }
+  /** The browser or device stopped and the record went on: the clock span that begins here. */
+  | { kind: 'continued'; spanId: number; atMs: number; gapKnownFrom: 'device-clock' }
+  | { kind: 'speech-state'; state: 'listening' | 'unavailable'; why?: string; atMs: number }
+  | { kind: 'finish'; atMs: number }
+  | { kind: 'reopen'; atMs: number }
+  | { kind: 'sign'; name: string; role: string; statement: string }
+  | { kind: 'amend'; reason: string };
+
+export type LogEvent = EventBody & {
+  /** 0, 1, 2 … without gaps within a record. */
+  seq: number;
+  by: Author;
+  /** When the event was made, ms of the record's clock. */
+  madeAtMs: number;
+  /** When it was made by the device's wall clock, ISO 8601 with offset. */
+  madeAt: string;
+  /** SHA-256 (hex) over the event before, and over this one including that (chain.ts). */
+  previousHash: string;
+  hash: string;
+};
+
+/** One stretch of a monotonic clock: after a restart of the browser a new span begins. */
+export interface ClockSpan {
+  spanId: number;
+  /** Record time at which the span begins, ms. */
+  startMs: number;
+  /** Device wall clock at that moment, ms since 1970 UTC. */
+  wallMs: number;
+}
+
+/** A record as it is kept and exported. */
+export interface RecordFile {
+  format: 'utterlog-record';
+  version: 1;
+  recordId: string;
+  createdAt: string;
+  /** IANA time zone for displays, e.g. Europe/London. */
+  timeZone: string;
+  spans: ClockSpan[];
+  events: LogEvent[];
+}

@@ -1,0 +1,66 @@
+import type { Entry } from '../entry.ts';
+import type { Alternative, Problem } from '../interpret/interpretation.ts';
+import type { Author, LogEvent, Timing, UtteranceBody } from './events.ts';
+
+/** An entry as it stands now, with everything that happened to it. */
+export interface EntryView {
+  entryId: string;
+  entry: Entry;
+  atMs: number;
+  timing: Timing;
+  estimated: boolean;
+  status: 'logged' | 'struck';
+  /** Who made it, and when it was made (not when it happened). */
+  by: Author;
+  madeAtMs: number;
+  /** True when made after the finish of the emergency or typed afterwards. */
+  addedLater: boolean;
+  utteranceId?: string;
+  /** Set when it came from a question that a person answered. */
+  confirmedBy?: Author;
+  /** Sequence numbers of the events that made or changed it, oldest first. */
+  history: number[];
+}
+
+export interface QuestionView {
+  questionId: string;
+  utteranceId?: string;
+  entries: Entry[];
+  alternatives: Alternative[];
+  problem: Problem;
+  atMs: number;
+  timing: Timing;
+  state: 'open' | 'confirmed' | 'rejected';
+}
+
+export interface UtteranceView extends Omit<UtteranceBody, 'kind'> {
+  seq: number;
+  entryIds: string[];
+  questionId?: string;
+}
+
+export interface Signature {
+  name: string;
+  role: string;
+  statement: string;
+  seq: number;
+  madeAt: string;
+}
+
+/** The state of a record: a pure fold over its events. Entries are in time order, then by sequence. */
+export interface RecordView {
+  mode: 'real' | 'practice';
+  reference: string;
+  scenarioId?: string;
+  entries: EntryView[];
+  questions: QuestionView[];
+  utterances: UtteranceView[];
+  marks: { markId: string; atMs: number }[];
+  fields: Record<string, { value: string; by: Author; seq: number; madeAt: string }>;
+  clockOffset: { roomMinusDeviceMs: number; against: string } | null;
+  paused: boolean;
+  finishedAtMs: number | null;
+  signatures: Signature[];
+  amendments: { reason: string; seq: number; madeAt: string; by: Author }[];
+  events: readonly LogEvent[];
+}

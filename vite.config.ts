@@ -1,0 +1,48 @@
+import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { defineConfig } from 'vitest/config';
+import { serveModels } from './src/server/serve-models.ts';
+
+export default defineConfig({
+  root: 'src',
+  publicDir: '../static',
+  base: './',
+  plugins: [svelte(), serveModels()],
+  build: { outDir: '../dist', emptyOutDir: true, target: 'es2022', assetsInlineLimit: 0 },
+  worker: { format: 'es' },
+  test: {
+    root: '.',
+    projects: [
+      {
+        extends: true,
+        test: {
+          name: 'unit',
+          include: ['tests/**/*.test.ts'],
+          exclude: ['tests/browser/**', 'tests/speech/**'],
+          environment: 'node',
+        },
+      },
+      {
+        // Real audio through the real model, one file at a time: two slow cores are the yardstick.
+        extends: true,
+        test: {
+          name: 'speech',
+          include: ['tests/speech/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'browser',
+          include: ['tests/browser/**/*.test.ts'],
+          fileParallelism: false,
+          testTimeout: 180_000,
+          hookTimeout: 180_000,
+          globalSetup: ['tests/browser/build-once.ts'],
+        },
+      },
+    ],
+  },
+});
