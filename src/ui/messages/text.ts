@@ -1,0 +1,31 @@
+import messages from './en.json';
+
+type Leaf = string | { one: string; other: string };
+type KeyOf<T> = { [K in keyof T & string]: T[K] extends Leaf ? K : `${K}.${KeyOf<T[K]>}` }[keyof T & string];
+
+/** Every path to a message, e.g. `live.strip.logged`; a mistyped one fails the type check. */
+export type TextKey = KeyOf<typeof messages>;
+export type TextValues = Record<string, string | number>;
+
+const plural = new Intl.PluralRules('en-GB');
+
+/**
+ * The message for a key, with `{name}` filled from `values`. A message with the forms `one` and
+ * `other` is chosen by `values.count`.
+ */
+export function text(key: TextKey, values: TextValues = {}): string {
+  let found: unknown = messages;
+  for (const part of key.split('.')) found = (found as Record<string, unknown> | undefined)?.[part];
+  if (typeof found === 'object' && found !== null) {
+    found = (found as Record<string, unknown>)[plural.select(Number(values.count))];
+  }
+  if (typeof found !== 'string') return key;
+  return found.replace(/\{(\w+)\}/g, (whole, name: string) => String(values[name] ?? whole));
+}
+
+/** The message for a key that is put together at run time from data, or `otherwise` where there is none. */
+export function textFor(section: string, name: string, otherwise: string): string {
+  const key = `${section}.${name}` as TextKey;
+  const found = text(key);
+  return found === key ? otherwise : found;
+}

@@ -1,0 +1,18 @@
+import type { Component } from 'svelte';
+import type { TextKey } from './messages/text.ts';
+
+/** What every screen gets: the parts of the address after its name, e.g. `['ID']` for `#/live/ID`. */
+export interface ScreenProps {
+  path: string[];
+}
+
+export interface Route {
+  title: TextKey;
+  /** Loaded when it is first opened, so that a broken screen never breaks another. */
+  load: () => Promise<{ default: Component<ScreenProps> }>;
+}
+
+/** The first part of the hash address → the screen. One line each. */
+export const ROUTES: Record<string, Route> = {
+  '': { title: 'start.title', load: () => import('./live/Start.svelte') },
+};
