@@ -8,8 +8,11 @@ export interface ScreenProps {
 
 export interface Route {
   title: TextKey;
-  /** Loaded when it is first opened, so that a broken screen never breaks another. */
-  load: () => Promise<{ default: Component<ScreenProps> }>;
+  /**
+   * Loaded when it is first opened, so that a broken screen never breaks another. The component takes
+   * ScreenProps or no props at all, which Svelte's types cannot say in one type.
+   */
+  load: () => Promise<{ default: Component<any> }>;
 }
 
 /** The first part of the hash address → the screen. One line each. */
