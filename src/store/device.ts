@@ -1,0 +1,59 @@
+import { DATABASE, deviceShelf, forgetAll, keeping, openKeys } from './records.ts';
+import { forgetSettings } from './settings.ts';
+import { asShelfError, type StorageProblem } from './shelf.ts';
+
+export type StorageCheck =
+  /** `persistent`: the browser has promised not to clear it by itself under pressure. */
+  { kind: 'ok'; persistent: boolean } | { kind: 'problem'; why: StorageProblem };
+
+/** Writes, reads back and removes a small value: what the start screen calls "storage safe". */
+export async function checkStorage(): Promise<StorageCheck> {
+  const key = ['probe', crypto.randomUUID()];
+  try {
+    await deviceShelf.write([{ kind: 'put', key, value: 'x'.repeat(1024) }]);
+    const there = await deviceShelf.get(key);
+    await deviceShelf.write([{ kind: 'remove', key }]);
+    if (there === undefined) return { kind: 'problem', why: 'storage-failed' };
+    const { problem } = keeping();
+    if (problem) return { kind: 'problem', why: problem };
+    return { kind: 'ok', persistent: (await navigator.storage?.persisted?.()) ?? false };
+  } catch (error) {
+    const { problem } = asShelfError(error);
+    return { kind: 'problem', why: problem === 'taken' ? 'storage-failed' : problem };
+  }
+}
+
+/** Asks the browser not to clear the records under pressure; true where it agreed. Some ask the person. */
+export async function requestPersistence(): Promise<boolean> {
+  if (await navigator.storage?.persisted?.()) return true;
+  return (await navigator.storage?.persist?.()) ?? false;
+}
+
+/** Bytes used by this app and the browser's limit for it, as the browser estimates them; null where it does not say. */
+export async function storageUse(): Promise<{ usedBytes: number; limitBytes: number } | null> {
+  const estimate = await navigator.storage?.estimate?.();
+  if (estimate?.usage === undefined || estimate.quota === undefined) return null;
+  return { usedBytes: estimate.usage, limitBytes: estimate.quota };
+}
+
+/**
+ * Erases every record, recording, setting and unsent delivery of this app on this device, in all its windows.
+ * The app itself and the speech model stay, so that it still starts without a network; they hold nothing personal.
+ */
+export async function eraseEverything(): Promise<{ kind: 'ok' } | { kind: 'failed'; why: StorageProblem }> {
+  try {
+    // Clearing first: deleting a database waits for ever where a window does not let go of it.
+    await deviceShelf.write([{ kind: 'remove-all', prefix: [] }]);
+  } catch (error) {
+    const { problem } = asShelfError(error);
+    return { kind: 'failed', why: problem === 'taken' ? 'storage-failed' : problem };
+  }
+  forgetAll();
+  forgetSettings();
+  openKeys.clear();
+  localStorage.clear();
+  sessionStorage.clear();
+  indexedDB.deleteDatabase(DATABASE);
+  new BroadcastChannel('utterlog-erased').postMessage('erased');
+  return { kind: 'ok' };
+}

@@ -1,0 +1,152 @@
+import type { ClockSpan, LogEvent, RecordFile } from '../core/log/events.ts';
+import type { MakeEvents, RecordShelf } from './record-shelf.ts';
+import { asShelfError, type StorageProblem } from './shelf.ts';
+import { emptySummary, extendSummary, type RecordSummary } from './summary.ts';
+
+export interface KeepingState {
+  problem: StorageProblem | null;
+  /** Ids of the records that live in this window's memory only. */
+  held: string[];
+}
+
+/** Records that were open last; older ones are dropped unless they are held. */
+const REMEMBERED = 4;
+const RETRY_MS = [2_000, 5_000, 10_000, 30_000];
+
+/** This window's own copies of the records it works on, and those that the device could not keep. */
+export class HeldRecords {
+  #known = new Map<string, RecordFile>();
+  #held = new Map<string, StorageProblem>();
+  #listeners = new Set<(state: KeepingState) => void>();
+  #retries = 0;
+  #timer: ReturnType<typeof setTimeout> | undefined;
+  readonly #device: RecordShelf;
+
+  constructor(device: RecordShelf) {
+    this.#device = device;
+  }
+
+  has = (recordId: string) => this.#held.has(recordId);
+  knows = (recordId: string) => this.#known.has(recordId);
+  why = (recordId: string): StorageProblem => this.#held.get(recordId) ?? 'storage-failed';
+
+  file(recordId: string): RecordFile | undefined {
+    const file = this.#known.get(recordId);
+    return file && { ...file, spans: [...file.spans], events: [...file.events] };
+  }
+
+  remember(file: RecordFile): void {
+    this.#known.delete(file.recordId);
+    const plain = JSON.parse(JSON.stringify({ ...file, events: [] })) as RecordFile;
+    this.#known.set(file.recordId, { ...plain, events: [...file.events] });
+    for (const recordId of this.#known.keys()) {
+      if (this.#known.size <= REMEMBERED) break;
+      if (!this.#held.has(recordId)) this.#known.delete(recordId);
+    }
+  }
+
+  /** Follows an append that the device kept; reads the record where another window wrote in between. */
+  async noticed(recordId: string, events: readonly LogEvent[], span?: ClockSpan): Promise<void> {
+    const file = this.#known.get(recordId);
+    if (file && (file.events.at(-1)?.seq ?? -1) + 1 === (events[0]?.seq ?? -1)) {
+      file.events.push(...events);
+      if (span) file.spans.push(span);
+      return;
+    }
+    try {
+      const outcome = await this.#device.read(recordId);
+      if (outcome.kind === 'ok') this.remember(outcome.file);
+    } catch {
+      // The append itself is kept; the copy is only for a failure to come.
+      this.#known.delete(recordId);
+    }
+  }
+
+  hold(recordId: string, why: StorageProblem): void {
+    this.#held.set(recordId, why);
+    this.#retries = 0;
+    this.#scheduleRetry();
+    this.#tell();
+  }
+
+  append(recordId: string, make: MakeEvents, span?: ClockSpan): { events: LogEvent[] } {
+    const file = this.#known.get(recordId)!;
+    if (span) file.spans.push(span);
+    const events = make(file.events.at(-1) ?? null, file.spans);
+    file.events.push(...events);
+    return { events };
+  }
+
+  summaries(): RecordSummary[] {
+    return [...this.#held.keys()].map((recordId) => {
+      const file = this.#known.get(recordId)!;
+      return extendSummary(emptySummary(file), file.events);
+    });
+  }
+
+  /** Writes a held record to the device: what is already there stays, what is missing is added. */
+  async bringBack(recordId: string): Promise<{ kind: 'ok' } | { kind: 'held'; why: StorageProblem }> {
+    const file = this.#known.get(recordId)!;
+    try {
+      const there = await this.#device.read(recordId);
+      if (there.kind === 'missing') await this.#device.create(file);
+      else if (there.kind === 'ok') {
+        const rest = file.events.slice(there.file.events.length);
+        const last = there.file.events.at(-1);
+        const ours = file.events[there.file.events.length - 1];
+        if (last && last.hash !== ours?.hash) return this.#stays(recordId, 'storage-failed');
+        const span = file.spans.slice(there.file.spans.length);
+        if (rest.length > 0) await this.#device.append(recordId, () => rest, span[0]);
+      } else return this.#stays(recordId, 'storage-failed');
+      this.#held.delete(recordId);
+      this.#tell();
+      return { kind: 'ok' };
+    } catch (error) {
+      const { problem } = asShelfError(error);
+      return this.#stays(recordId, problem === 'taken' ? 'storage-failed' : problem);
+    }
+  }
+
+  async retryAll(): Promise<void> {
+    for (const recordId of [...this.#held.keys()]) await this.bringBack(recordId);
+    if (this.#held.size > 0) this.#scheduleRetry();
+  }
+
+  forget(recordId: string): void {
+    this.#known.delete(recordId);
+    if (this.#held.delete(recordId)) this.#tell();
+  }
+
+  forgetAll(): void {
+    this.#known.clear();
+    this.#held.clear();
+    clearTimeout(this.#timer);
+    this.#tell();
+  }
+
+  state = (): KeepingState => ({
+    problem: [...this.#held.values()][0] ?? null,
+    held: [...this.#held.keys()],
+  });
+
+  onChange(listener: (state: KeepingState) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  #stays(recordId: string, why: StorageProblem): { kind: 'held'; why: StorageProblem } {
+    this.#held.set(recordId, why);
+    return { kind: 'held', why };
+  }
+
+  #tell(): void {
+    const state = this.state();
+    for (const listener of this.#listeners) listener(state);
+  }
+
+  #scheduleRetry(): void {
+    clearTimeout(this.#timer);
+    const wait = RETRY_MS[Math.min(this.#retries++, RETRY_MS.length - 1)];
+    this.#timer = setTimeout(() => void this.retryAll(), wait);
+  }
+}

@@ -1,0 +1,170 @@
+import type { ClockSpan, RecordFile } from '../core/log/events.ts';
+import { exclusively } from './exclusive.ts';
+import { HeldRecords, type KeepingState } from './held.ts';
+import {
+  recordsOn,
+  type AppendOutcome,
+  type MakeEvents,
+  type ReadOutcome,
+  type Refusal,
+} from './record-shelf.ts';
+import { asShelfError, indexedDbShelf, ShelfError, type Shelf, type StorageProblem } from './shelf.ts';
+import type { RecordSummary } from './summary.ts';
+
+export type { RecordSummary } from './summary.ts';
+export type { StorageProblem } from './shelf.ts';
+export type { MakeEvents } from './record-shelf.ts';
+
+export const DATABASE = 'utterlog';
+export const deviceShelf: Shelf = indexedDbShelf(DATABASE);
+/** Keys of records that were unlocked in this window; gone with it. */
+export const openKeys = new Map<string, CryptoKey>();
+
+/** The browser keeps nothing just now: the record lives in this window's memory only, and why. */
+export type Held = { kind: 'held'; why: StorageProblem };
+export type Kept<Ok> = ({ kind: 'ok' } & Ok) | (Held & Ok);
+
+export type RecordStore = ReturnType<typeof createRecordStore>;
+
+/**
+ * Records that are never refused: what the device cannot keep is held in memory, said so in the outcome, and
+ * brought back to the device as soon as that works (held.ts).
+ */
+export function createRecordStore(shelf: Shelf, keys: ReadonlyMap<string, CryptoKey>) {
+  const device = recordsOn(shelf, keys);
+  const held = new HeldRecords(device);
+
+  /**
+   * Adds events after the last one; durable on the device when it resolves with `ok`, and serialised over all
+   * windows. `make` may run more than once. `held`: in memory only, the person must be told and offered a
+   * download. `span` is added to the record's clock spans in the same write.
+   */
+  async function appendEvents(
+    recordId: string,
+    make: MakeEvents,
+    span?: ClockSpan,
+  ): Promise<Kept<{ events: AppendEvents }> | Refusal> {
+    return exclusively(`record ${recordId}`, async () => {
+      if (held.has(recordId))
+        return { ...held.append(recordId, make, span), kind: 'held', why: held.why(recordId) };
+      try {
+        const outcome = await device.append(recordId, make, span);
+        if (outcome.kind === 'ok') {
+          await held.noticed(recordId, outcome.events, span);
+          return outcome;
+        }
+        if (outcome.kind !== 'missing' || !held.knows(recordId) || (await device.wasDeleted(recordId))) {
+          return outcome;
+        }
+        // The database was deleted under the open record: this window still has all of it.
+        throw new ShelfError('storage-gone', 'record vanished');
+      } catch (error) {
+        const problem = problemOf(error);
+        if (!held.knows(recordId)) throw error;
+        held.hold(recordId, problem);
+        const events = held.append(recordId, make, span).events;
+        if ((await held.bringBack(recordId)).kind === 'ok') return { kind: 'ok', events };
+        return { kind: 'held', why: problem, events };
+      }
+    });
+  }
+
+  /** Keeps a new record. `exists`: a record with this id is there; nothing was changed. */
+  async function createRecord(file: RecordFile): Promise<Kept<object> | { kind: 'exists' }> {
+    return exclusively(`record ${file.recordId}`, async () => {
+      if (held.has(file.recordId)) return { kind: 'exists' };
+      try {
+        const outcome = await device.create(file);
+        if (outcome.kind === 'ok') held.remember(file);
+        return outcome;
+      } catch (error) {
+        const why = problemOf(error);
+        held.remember(file);
+        held.hold(file.recordId, why);
+        return { kind: 'held', why };
+      }
+    });
+  }
+
+  /** The whole record. `held`: read from memory. */
+  async function readRecord(
+    recordId: string,
+  ): Promise<Kept<{ file: RecordFile }> | Refusal | { kind: 'unreadable'; why: StorageProblem }> {
+    if (held.has(recordId)) return { kind: 'held', why: held.why(recordId), file: held.file(recordId)! };
+    try {
+      const outcome = await device.read(recordId);
+      if (outcome.kind === 'ok') held.remember(outcome.file);
+      return outcome;
+    } catch (error) {
+      const known = held.file(recordId);
+      const why = problemOf(error);
+      return known ? { kind: 'held', why, file: known } : { kind: 'unreadable', why };
+    }
+  }
+
+  /** Newest first. `why` is set where the device could not be read and the list shows only what is in memory. */
+  async function listRecords(): Promise<{ records: RecordSummary[]; why?: StorageProblem }> {
+    const inMemory = held.summaries();
+    const newestFirst = (records: RecordSummary[]) =>
+      records.sort((a, b) => (a.createdAt < b.createdAt ? 1 : a.createdAt > b.createdAt ? -1 : 0));
+    try {
+      const onDevice = await device.summaries();
+      const ids = new Set(inMemory.map(({ recordId }) => recordId));
+      return {
+        records: newestFirst([...onDevice.filter(({ recordId }) => !ids.has(recordId)), ...inMemory]),
+      };
+    } catch (error) {
+      return { records: newestFirst(inMemory), why: problemOf(error) };
+    }
+  }
+
+  /** Deletes a record with its audio, for good. Needs no passphrase. */
+  async function deleteRecord(
+    recordId: string,
+  ): Promise<{ kind: 'ok' } | { kind: 'failed'; why: StorageProblem }> {
+    return exclusively(`record ${recordId}`, async () => {
+      held.forget(recordId);
+      try {
+        await device.remove(recordId);
+        return { kind: 'ok' };
+      } catch (error) {
+        return { kind: 'failed', why: problemOf(error) };
+      }
+    });
+  }
+
+  return {
+    appendEvents,
+    createRecord,
+    readRecord,
+    listRecords,
+    deleteRecord,
+    /** What is held in memory only, and why; null problem when all is on the device. */
+    keeping: (): KeepingState => held.state(),
+    /** Calls back on every change of that state and returns a function that stops it. */
+    onKeeping: (listener: (state: KeepingState) => void) => held.onChange(listener),
+    /** Tries at once to bring held records to the device, e.g. after a person made room. */
+    retryKeeping: () => held.retryAll(),
+    forgetAll: () => held.forgetAll(),
+  };
+}
+
+type AppendEvents = Extract<AppendOutcome, { kind: 'ok' }>['events'];
+export type { ReadOutcome };
+
+function problemOf(error: unknown): StorageProblem {
+  const { problem } = asShelfError(error);
+  return problem === 'taken' ? 'storage-failed' : problem;
+}
+
+export const {
+  appendEvents,
+  createRecord,
+  readRecord,
+  listRecords,
+  deleteRecord,
+  keeping,
+  onKeeping,
+  retryKeeping,
+  forgetAll,
+} = createRecordStore(deviceShelf, openKeys);
