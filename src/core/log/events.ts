@@ -34,7 +34,14 @@ export interface UtteranceBody {
  * event that points at an older one; the view is a fold over the log (fold.ts).
  */
 export type EventBody =
-  | { kind: 'begin'; mode: 'real' | 'practice'; reference?: string; scenarioId?: string }
+  | {
+      kind: 'begin';
+      mode: 'real' | 'practice';
+      reference?: string;
+      scenarioId?: string;
+      /** First event only: the head of the file, so that the hash chain covers it too. */
+      record?: RecordHead;
+    }
   | UtteranceBody
   | {
       kind: 'entry';
@@ -54,6 +61,7 @@ export type EventBody =
       problem: Problem;
       atMs: number;
       timing: Timing;
+      estimated?: true;
     }
   /** Answers a question: `entries` are what the person meant (the best reading, an alternative, or edited). */
   | { kind: 'confirm'; questionId: string; entryIds: string[]; entries: Entry[] }
@@ -71,7 +79,7 @@ export type EventBody =
   | { kind: 'pause'; atMs: number }
   | { kind: 'resume'; atMs: number }
   /** The browser or device stopped and the record went on: the clock span that begins here. */
-  | { kind: 'continued'; spanId: number; atMs: number; gapKnownFrom: 'device-clock' }
+  | { kind: 'continued'; spanId: number; atMs: number; wallMs: number; gapKnownFrom: 'device-clock' }
   | { kind: 'speech-state'; state: 'listening' | 'unavailable'; why?: string; atMs: number }
   | { kind: 'finish'; atMs: number }
   | { kind: 'reopen'; atMs: number }
@@ -98,6 +106,14 @@ export interface ClockSpan {
   startMs: number;
   /** Device wall clock at that moment, ms since 1970 UTC. */
   wallMs: number;
+}
+
+/** What of a record is fixed when it is made. */
+export interface RecordHead {
+  recordId: string;
+  createdAt: string;
+  timeZone: string;
+  span: ClockSpan;
 }
 
 /** A record as it is kept and exported. */

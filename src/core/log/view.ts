@@ -1,6 +1,18 @@
 import type { Entry } from '../entry.ts';
 import type { Alternative, Problem } from '../interpret/interpretation.ts';
-import type { Author, LogEvent, Timing, UtteranceBody } from './events.ts';
+import type { Author, ClockSpan, LogEvent, Timing, UtteranceBody } from './events.ts';
+
+/** One change of an entry after it was made; `entry` and `atMs` are what stood before it. */
+export interface EntryChange {
+  kind: 'strike' | 'restore' | 'replace' | 'shift';
+  seq: number;
+  by: Author;
+  madeAtMs: number;
+  madeAt: string;
+  reason?: string;
+  entry: Entry;
+  atMs: number;
+}
 
 /** An entry as it stands now, with everything that happened to it. */
 export interface EntryView {
@@ -20,6 +32,7 @@ export interface EntryView {
   confirmedBy?: Author;
   /** Sequence numbers of the events that made or changed it, oldest first. */
   history: number[];
+  changes: EntryChange[];
 }
 
 export interface QuestionView {
@@ -30,7 +43,10 @@ export interface QuestionView {
   problem: Problem;
   atMs: number;
   timing: Timing;
+  estimated?: true;
   state: 'open' | 'confirmed' | 'rejected';
+  seq: number;
+  by: Author;
 }
 
 export interface UtteranceView extends Omit<UtteranceBody, 'kind'> {
@@ -52,6 +68,8 @@ export interface RecordView {
   mode: 'real' | 'practice';
   reference: string;
   scenarioId?: string;
+  timeZone: string;
+  spans: readonly ClockSpan[];
   entries: EntryView[];
   questions: QuestionView[];
   utterances: UtteranceView[];
@@ -62,5 +80,14 @@ export interface RecordView {
   finishedAtMs: number | null;
   signatures: Signature[];
   amendments: { reason: string; seq: number; madeAt: string; by: Author }[];
+  /** Stretches in which speech was not heard, and restarts of the browser, in record time. */
+  interruptions: {
+    kind: 'restart' | 'speech-unavailable' | 'paused';
+    fromMs: number;
+    toMs: number | null;
+    why?: string;
+  }[];
+  /** Events that had nothing to apply to (a second answer, an unknown entry); kept, shown, without effect. */
+  withoutEffect: { seq: number; why: string }[];
   events: readonly LogEvent[];
 }

@@ -1,0 +1,26 @@
+import { sealEvents } from './chain.ts';
+import type { Author, RecordFile } from './events.ts';
+
+export interface NewRecord {
+  recordId: string;
+  mode: 'real' | 'practice';
+  /** Device wall clock at record time 0: ms since 1970 UTC, and the same as ISO 8601. */
+  wallMs: number;
+  createdAt: string;
+  /** IANA time zone, e.g. Europe/London. */
+  timeZone: string;
+  reference?: string;
+  scenarioId?: string;
+  by?: Author;
+}
+
+/** A record file with its `begin` event; record time starts at 0 with clock span 0. */
+export function createRecordFile(record: NewRecord): RecordFile {
+  const { recordId, mode, wallMs, createdAt, timeZone, reference, scenarioId } = record;
+  const span = { spanId: 0, startMs: 0, wallMs };
+  const head = { recordId, createdAt, timeZone, span };
+  const begin = { kind: 'begin', mode, reference, scenarioId, record: head } as const;
+  const made = { by: record.by ?? { kind: 'system' }, madeAtMs: 0, madeAt: createdAt } as const;
+  const events = sealEvents(null, [begin], made);
+  return { format: 'utterlog-record', version: 1, recordId, createdAt, timeZone, spans: [span], events };
+}
