@@ -1,0 +1,202 @@
+import { sealEvents } from '../core/log/chain.ts';
+import { isoWithOffset } from '../core/log/clock.ts';
+import type { Author, ClockSpan, EventBody, LogEvent, RecordFile } from '../core/log/events.ts';
+import { foldRecord } from '../core/log/fold.ts';
+import { createRecordFile } from '../core/log/new-record.ts';
+import type { RecordView } from '../core/log/view.ts';
+import { appendEvents, createRecord, readRecord, type StorageProblem } from '../store/records.ts';
+import { clockFrom, continuedSpan, type RecordClock } from './record-clock.ts';
+import { askClock, openWindowChannel, type WindowMessage } from './windows.ts';
+
+/** Where the record is kept just now. `memory`: in this window only; the person is told and offered a download. */
+export type Keeping = { kind: 'device' } | { kind: 'memory'; why: StorageProblem };
+
+export type OpenOutcome =
+  | { kind: 'open'; record: RunningRecord }
+  | { kind: 'missing' }
+  | { kind: 'locked' }
+  | { kind: 'damaged' }
+  | { kind: 'unreadable'; why: StorageProblem };
+
+/** What to do with the bodies once the latest state of the record is known, inside the write's lock. */
+export type MakeBodies = (view: RecordView) => EventBody[];
+
+const CLOCK_ANSWER_MS = 400;
+const CATCH_UPS = 10;
+
+/** The record cannot be written any more; what this window shows can still be exported. */
+export class RecordGone extends Error {
+  constructor(readonly why: 'missing' | 'locked' | 'damaged') {
+    super(
+      why === 'locked'
+        ? 'The record was locked in another window. Unlock it with its passphrase to go on.'
+        : 'The record is no longer whole on this device. What is on the screen can still be exported.',
+    );
+  }
+}
+
+/**
+ * One open record in this window: its events, their fold, and the only way to add to it. An event is on
+ * the device before `view` shows it; other windows of the same record are told and follow.
+ */
+export class RunningRecord {
+  file: RecordFile = $state.raw()!;
+  keeping: Keeping = $state.raw({ kind: 'device' });
+  readonly view: RecordView = $derived(foldRecord(this.file));
+  readonly clock: RecordClock;
+  readonly #channel: { send: (message: WindowMessage) => void; close: () => void };
+
+  private constructor(file: RecordFile, clock: RecordClock, keeping: Keeping) {
+    this.file = file;
+    this.clock = clock;
+    this.keeping = keeping;
+    this.#channel = openWindowChannel((message) => this.#receive(message));
+  }
+
+  get recordId(): string {
+    return this.file.recordId;
+  }
+
+  /** Begins a record at this moment. */
+  static async begin(options: {
+    mode: 'real' | 'practice';
+    reference?: string;
+    scenarioId?: string;
+  }): Promise<RunningRecord> {
+    const performanceMs = performance.now();
+    const wallMs = Date.now();
+    const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+    const file = createRecordFile({
+      ...options,
+      recordId: crypto.randomUUID(),
+      wallMs,
+      createdAt: isoWithOffset(timeZone, wallMs),
+      timeZone,
+    });
+    const outcome = await createRecord(file);
+    const keeping: Keeping =
+      outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
+    return new RunningRecord(file, clockFrom(0, performanceMs), keeping);
+  }
+
+  /**
+   * Takes up a kept record. Where another window has it open, that window's clock is followed; else,
+   * unless it is only looked at, a new clock span begins and the log says so.
+   */
+  static async open(recordId: string): Promise<OpenOutcome> {
+    const outcome = await readRecord(recordId);
+    if (outcome.kind !== 'ok' && outcome.kind !== 'held') return outcome;
+    const { file } = outcome;
+    const keeping: Keeping =
+      outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
+    const answer = await askClock(recordId, CLOCK_ANSWER_MS);
+    if (answer) {
+      return {
+        kind: 'open',
+        record: new RunningRecord(file, clockFrom(answer.recordMs, answer.performanceMs), keeping),
+      };
+    }
+    const performanceMs = performance.now();
+    const span = continuedSpan(file.spans, lastKnownMs(file), Date.now());
+    const record = new RunningRecord(file, clockFrom(span.startMs, performanceMs), keeping);
+    if (record.view.finishedAtMs === null) await record.#continueIn(span);
+    else record.#unwrittenSpan = span;
+    return { kind: 'open', record };
+  }
+
+  /** A finished record is only looked at until somebody adds to it: its new span is written with that. */
+  #unwrittenSpan: ClockSpan | null = null;
+
+  #continueIn(span: ClockSpan): Promise<LogEvent[]> {
+    const continued: EventBody = {
+      kind: 'continued',
+      spanId: span.spanId,
+      atMs: span.startMs,
+      wallMs: span.wallMs,
+      gapKnownFrom: 'device-clock',
+    };
+    return this.#write(() => [continued], { kind: 'system' }, span);
+  }
+
+  /**
+   * Adds events. They are on the device (or, where that fails, held and told so) when this resolves.
+   * @param bodies the events, or a function of the newest view that makes them.
+   */
+  async append(bodies: EventBody[] | MakeBodies, by: Author): Promise<LogEvent[]> {
+    const span = this.#unwrittenSpan;
+    if (span) {
+      this.#unwrittenSpan = null;
+      await this.#continueIn(span);
+    }
+    return this.#write(typeof bodies === 'function' ? bodies : () => bodies, by);
+  }
+
+  /** Where another window has written since, this one catches up first, so that `make` sees the newest view. */
+  async #write(make: MakeBodies, by: Author, span?: ClockSpan): Promise<LogEvent[]> {
+    for (let attempt = 1; attempt <= CATCH_UPS; attempt++) {
+      let behind = false;
+      const outcome = await appendEvents(
+        this.recordId,
+        (last) => {
+          const seen = this.file.events[this.file.events.length - 1];
+          behind = (last?.seq ?? -1) > (seen?.seq ?? -1);
+          if (behind) return [];
+          const madeAt = isoWithOffset(this.file.timeZone, Date.now());
+          return sealEvents(last, make(this.view), { by, madeAtMs: this.clock.nowMs(), madeAt });
+        },
+        span,
+      );
+      if (outcome.kind !== 'ok' && outcome.kind !== 'held') throw new RecordGone(outcome.kind);
+      if (behind) {
+        await this.reread();
+        continue;
+      }
+      this.keeping = outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
+      this.#take(outcome.events, span);
+      this.#channel.send({ kind: 'appended', recordId: this.recordId, events: outcome.events });
+      return outcome.events;
+    }
+    throw new Error(
+      'Other windows write to this record without pause; this entry was not added. Please add it again.',
+    );
+  }
+
+  #take(events: LogEvent[], span?: ClockSpan): boolean {
+    const { file } = this;
+    const next = file.events.length;
+    const fresh = events.filter((event) => event.seq >= next);
+    if (fresh.length === 0 && !span) return true;
+    if (fresh.length > 0 && fresh[0]!.seq !== next) return false;
+    this.file = {
+      ...file,
+      spans: span ? [...file.spans, span] : file.spans,
+      events: [...file.events, ...fresh],
+    };
+    return true;
+  }
+
+  #receive(message: WindowMessage): void {
+    if (message.recordId !== this.recordId) return;
+    if (message.kind === 'clock-wanted') {
+      this.#channel.send({ kind: 'clock', recordId: this.recordId, recordMs: this.clock.nowMs() });
+    } else if (message.kind === 'appended') {
+      const continued = message.events.some((event) => event.kind === 'continued');
+      if (continued || !this.#take(message.events)) void this.reread();
+    }
+  }
+
+  /** Reads the record from the device again, after a gap in what the other windows told. */
+  async reread(): Promise<void> {
+    const outcome = await readRecord(this.recordId);
+    if (outcome.kind === 'ok' && outcome.file.events.length >= this.file.events.length)
+      this.file = outcome.file;
+  }
+
+  close(): void {
+    this.#channel.close();
+  }
+}
+
+function lastKnownMs(file: RecordFile): number {
+  return Math.max(0, ...file.events.slice(-50).map((event) => event.madeAtMs));
+}
