@@ -1,4 +1,5 @@
-import type { ClockSpan, LogEvent, RecordFile } from '../core/log/events.ts';
+import { sealEvents } from '../core/log/chain.ts';
+import type { ClockSpan, EventBody, LogEvent, RecordFile } from '../core/log/events.ts';
 import type { MakeEvents, RecordShelf } from './record-shelf.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
 import { emptySummary, extendSummary, type RecordSummary } from './summary.ts';
@@ -12,6 +13,20 @@ export interface KeepingState {
 /** Records that were open last; older ones are dropped unless they are held. */
 const REMEMBERED = 4;
 const RETRY_MS = [2_000, 5_000, 10_000, 30_000];
+
+const commonLength = (a: readonly LogEvent[], b: readonly LogEvent[]): number => {
+  const at = a.findIndex((event, index) => event.hash !== b[index]?.hash);
+  return at < 0 ? a.length : at;
+};
+
+/** Events that were made in memory, behind whatever another window wrote to the device meanwhile. */
+function follow(last: LogEvent | null, events: readonly LogEvent[]): LogEvent[] {
+  const sealed: LogEvent[] = [];
+  for (const { seq: _seq, hash: _hash, previousHash: _previous, by, madeAtMs, madeAt, ...body } of events) {
+    sealed.push(...sealEvents(sealed.at(-1) ?? last, [body as EventBody], { by, madeAtMs, madeAt }));
+  }
+  return sealed;
+}
 
 /** This window's own copies of the records it works on, and those that the device could not keep. */
 export class HeldRecords {
@@ -47,6 +62,7 @@ export class HeldRecords {
 
   /** Follows an append that the device kept; reads the record where another window wrote in between. */
   async noticed(recordId: string, events: readonly LogEvent[], span?: ClockSpan): Promise<void> {
+    if (events.length === 0) return;
     const file = this.#known.get(recordId);
     if (file && (file.events.at(-1)?.seq ?? -1) + 1 === (events[0]?.seq ?? -1)) {
       file.events.push(...events);
@@ -71,8 +87,8 @@ export class HeldRecords {
 
   append(recordId: string, make: MakeEvents, span?: ClockSpan): { events: LogEvent[] } {
     const file = this.#known.get(recordId)!;
-    if (span) file.spans.push(span);
-    const events = make(file.events.at(-1) ?? null, file.spans);
+    const events = make(file.events.at(-1) ?? null, span ? [...file.spans, span] : file.spans);
+    if (span && events.length > 0) file.spans.push(span);
     file.events.push(...events);
     return { events };
   }
@@ -91,12 +107,10 @@ export class HeldRecords {
       const there = await this.#device.read(recordId);
       if (there.kind === 'missing') await this.#device.create(file);
       else if (there.kind === 'ok') {
-        const rest = file.events.slice(there.file.events.length);
-        const last = there.file.events.at(-1);
-        const ours = file.events[there.file.events.length - 1];
-        if (last && last.hash !== ours?.hash) return this.#stays(recordId, 'storage-failed');
-        const span = file.spans.slice(there.file.spans.length);
-        if (rest.length > 0) await this.#device.append(recordId, () => rest, span[0]);
+        const same = commonLength(there.file.events, file.events);
+        const rest = file.events.slice(same);
+        const [span] = file.spans.slice(there.file.spans.length);
+        if (rest.length > 0) await this.#device.append(recordId, (last) => follow(last, rest), span);
       } else return this.#stays(recordId, 'storage-failed');
       this.#held.delete(recordId);
       this.#tell();
