@@ -1,106 +1,61 @@
-import { createReadStream } from 'node:fs';
-import { realpath, stat } from 'node:fs/promises';
-import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
-import { extname, join, resolve, sep } from 'node:path';
-import { securityHeaders } from './headers.ts';
+import { spawnSync } from 'node:child_process';
+import { existsSync, readdirSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { readFhirOrigin } from './headers.ts';
+import { createAppServer } from './app-server.ts';
 
-const TYPES: Record<string, string> = {
-  '.html': 'text/html; charset=utf-8',
-  '.js': 'text/javascript; charset=utf-8',
-  '.mjs': 'text/javascript; charset=utf-8',
-  '.css': 'text/css; charset=utf-8',
-  '.json': 'application/json; charset=utf-8',
-  '.webmanifest': 'application/manifest+json; charset=utf-8',
-  '.svg': 'image/svg+xml',
-  '.png': 'image/png',
-  '.ico': 'image/x-icon',
-  '.woff2': 'font/woff2',
-  '.wasm': 'application/wasm',
-  '.onnx': 'application/octet-stream',
-  '.wav': 'audio/wav',
-  '.txt': 'text/plain; charset=utf-8',
-  '.md': 'text/plain; charset=utf-8',
-};
+const HOME = join(import.meta.dirname, '../..');
+const DIST = join(HOME, 'dist');
+const BUILT_FROM = ['src', 'static', 'models', 'vite.config.ts', 'package-lock.json'];
 
-/** Vite names these after their content; everything else is asked for again and answered "unchanged". */
-const NEVER_CHANGES = /^\/assets\/.+-[\w-]{8}\.\w+$/;
-
-interface Found {
-  file: string;
-  size: number;
-  modified: Date;
+function newestMs(path: string): number {
+  const facts = statSync(path, { throwIfNoEntry: false });
+  if (!facts) return 0;
+  if (!facts.isDirectory()) return facts.mtimeMs;
+  return readdirSync(path).reduce((newest, name) => Math.max(newest, newestMs(join(path, name))), 0);
 }
 
-/** The file of a request path within `root`, or nothing: no way out of it, no hidden files, no folders. */
-async function find(root: string, path: string): Promise<Found | undefined> {
-  if (path.includes('\0') || path.includes('\\') || path.split('/').some((part) => part.startsWith('.')))
-    return;
-  const wanted = resolve(join(root, path.endsWith('/') ? `${path}index.html` : path));
-  if (!wanted.startsWith(root + sep)) return;
-  try {
-    const file = await realpath(wanted);
-    if (!file.startsWith(root + sep)) return;
-    const facts = await stat(file);
-    return facts.isFile() ? { file, size: facts.size, modified: facts.mtime } : undefined;
-  } catch {
-    return undefined;
-  }
-}
-
-function requestPath(request: IncomingMessage): string | undefined {
-  try {
-    return decodeURIComponent((request.url ?? '/').split(/[?#]/)[0]!);
-  } catch {
-    return undefined;
-  }
-}
-
-async function answer(root: string, request: IncomingMessage, response: ServerResponse): Promise<void> {
-  const refuse = (status: number, sentence: string) => {
-    response.writeHead(status, { 'Content-Type': TYPES['.txt'], 'Cache-Control': 'no-store' });
-    response.end(request.method === 'HEAD' ? undefined : `${sentence}\n`);
-  };
-  if (request.method !== 'GET' && request.method !== 'HEAD') {
-    response.setHeader('Allow', 'GET, HEAD');
-    return refuse(405, 'This server only hands out the app.');
-  }
-  const path = requestPath(request);
-  if (path === undefined || !path.startsWith('/')) return refuse(400, 'This address cannot be read.');
-  const found = await find(root, path);
-  if (!found) return refuse(404, 'There is no such file in the app.');
-  const tag = `"${found.size.toString(36)}-${Math.trunc(found.modified.getTime()).toString(36)}"`;
-  response.setHeader('ETag', tag);
-  response.setHeader(
-    'Cache-Control',
-    NEVER_CHANGES.test(path) ? 'public, max-age=31536000, immutable' : 'no-cache',
-  );
-  if (request.headers['if-none-match'] === tag) {
-    response.writeHead(304).end();
-    return;
-  }
-  response.writeHead(200, {
-    'Content-Type': TYPES[extname(found.file)] ?? 'application/octet-stream',
-    'Content-Length': found.size,
+function buildIfNeeded(): void {
+  const index = join(DIST, 'index.html');
+  const builtMs = existsSync(index) ? statSync(index).mtimeMs : 0;
+  if (BUILT_FROM.every((name) => newestMs(join(HOME, name)) <= builtMs)) return;
+  console.error('Building the app …');
+  const vite = join(HOME, 'node_modules/vite/bin/vite.js');
+  const { status } = spawnSync(process.execPath, [vite, 'build', '--logLevel', 'warn'], {
+    cwd: HOME,
+    stdio: 'inherit',
   });
-  if (request.method === 'HEAD') {
-    response.end();
-    return;
-  }
-  const file = createReadStream(found.file);
-  file.on('error', () => response.destroy());
-  response.on('close', () => file.destroy());
-  file.pipe(response);
+  if (status !== 0) throw new Error('The app could not be built; nothing was started. The reason is above.');
 }
 
-/**
- * A server for the built app in the folder `directory`, with its security headers. `fhirOrigin`: see
- * readFhirOrigin. Not yet listening; bind it to the loopback address.
- */
-export async function createAppServer(directory: string, fhirOrigin?: string): Promise<Server> {
-  const root = await realpath(directory);
-  const headers = Object.entries(securityHeaders(fhirOrigin));
-  return createServer((request, response) => {
-    for (const [name, value] of headers) response.setHeader(name, value);
-    answer(root, request, response).catch(() => response.destroy());
+async function start(): Promise<void> {
+  const port = Number(process.env['PORT'] ?? 4173);
+  if (!Number.isInteger(port) || port < 0 || port > 65535) {
+    throw new Error(
+      `PORT must be a number from 0 to 65535, not "${process.env['PORT']}". Nothing was started.`,
+    );
+  }
+  const fhirOrigin = readFhirOrigin(process.env['FHIR_ORIGIN']);
+  if (!process.argv.includes('--as-built')) buildIfNeeded();
+  const server = await createAppServer(DIST, fhirOrigin);
+  server.on('error', (error: NodeJS.ErrnoException) => {
+    console.error(
+      error.code === 'EADDRINUSE'
+        ? `Port ${port} is in use by another program; nothing was started. Choose another: PORT=4174 npm start`
+        : `The server stopped: ${error.message}. Records are in the browser and are not touched by this.`,
+    );
+    process.exit(1);
+  });
+  server.listen(port, '127.0.0.1', () => {
+    const address = server.address();
+    const shown = typeof address === 'object' && address ? address.port : port;
+    console.log(`Utterlog is served at http://127.0.0.1:${shown}/`);
+    if (fhirOrigin) console.log(`Sending out is allowed to ${fhirOrigin} once a person turns it on.`);
+    console.log('Open it in a browser on this device. Ctrl+C stops it.');
   });
 }
+
+start().catch((error: Error) => {
+  console.error(error.message);
+  process.exit(1);
+});

@@ -36,11 +36,15 @@ export interface AppServer {
 /** Serves dist/ with the project's own server on a free port. */
 export async function startServer(): Promise<AppServer> {
   const port = await freePort();
-  const child: ChildProcess = spawn(process.execPath, ['--import', 'tsx', 'src/server/serve.ts'], {
-    cwd: ROOT,
-    env: { ...process.env, PORT: String(port) },
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
+  const child: ChildProcess = spawn(
+    process.execPath,
+    ['--import', 'tsx', 'src/server/serve.ts', '--as-built'],
+    {
+      cwd: ROOT,
+      env: { ...process.env, PORT: String(port) },
+      stdio: ['ignore', 'pipe', 'inherit'],
+    },
+  );
   await new Promise<void>((resolve, reject) => {
     child.stdout!.once('data', () => resolve());
     child.once('exit', (code) => reject(new Error(`The server stopped with code ${code}.`)));

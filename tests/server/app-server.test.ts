@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { readFhirOrigin, securityHeaders } from '../../src/server/headers.ts';
-import { createAppServer } from '../../src/server/serve.ts';
+import { createAppServer } from '../../src/server/app-server.ts';
 
 let folder: string;
 let server: Server;
