@@ -1,0 +1,64 @@
+import type { Entry } from '../../core/entry.ts';
+import type { QuestionView } from '../../core/log/view.ts';
+import type { SlotName, Vocabulary } from '../../core/vocabulary/vocabulary.ts';
+import { missingSlots, slotInput, SLOT_OF_PROBLEM, withSlot } from './slot-choices.ts';
+import { codeInfo } from '../../core/vocabulary/code-info.ts';
+
+/** One touch that answers a question: what it would log. */
+export interface Answer {
+  entries: Entry[];
+  /** The value that the touch adds, where the question is about one slot. */
+  slot?: { name: SlotName; value: string | number | boolean };
+}
+
+/** The entry of the question that is unclear: the marked one, else the first. */
+export const unclearIndex = (question: QuestionView): number =>
+  Math.max(
+    0,
+    question.entries.findIndex(({ unclear }) => unclear),
+  );
+
+/**
+ * Answers that one touch can give. A reading is only offered where nothing of it is missing, so that
+ * a touch never logs half an entry.
+ */
+export function answersTo(question: QuestionView, vocabulary: Vocabulary): Answer[] {
+  const index = unclearIndex(question);
+  const entry = question.entries[index];
+  if (entry === undefined) return [];
+  const slot = missingSlot(question, entry, vocabulary);
+  if (slot !== undefined) {
+    const input = slotInput(codeInfo(vocabulary, entry.code), slot, vocabulary);
+    if (input?.kind === 'choice') {
+      return input.values
+        .map((value) => ({ filled: withSlot(entry, slot, value), value }))
+        .filter(({ filled }) => missingSlots(filled, vocabulary).length === 0)
+        .map(({ filled, value }) => ({
+          entries: question.entries.with(index, filled),
+          slot: { name: slot, value },
+        }));
+    }
+  }
+  const readings = [question.entries, ...question.alternatives.map(({ entries }) => entries)];
+  return readings
+    .filter((entries) => entries.every((each) => missingSlots(each, vocabulary).length === 0))
+    .filter((entries) => !(entries === question.entries && cannotStand(question)))
+    .map((entries) => ({ entries: entries.map(({ unclear: _unclear, ...clear }) => clear) }));
+}
+
+function missingSlot(question: QuestionView, entry: Entry, vocabulary: Vocabulary): SlotName | undefined {
+  const named = SLOT_OF_PROBLEM[question.problem];
+  if (named === 'side') {
+    // "Which side" of an arm or a shoulder is the baby's own.
+    const { slots } = codeInfo(vocabulary, entry.code);
+    return slots.includes('side') ? 'side' : slots.includes('babySide') ? 'babySide' : undefined;
+  }
+  return named ?? missingSlots(entry, vocabulary)[0];
+}
+
+/** The best reading of these is no answer: what was said is not in it. */
+const cannotStand = ({ problem }: QuestionView): boolean =>
+  problem === 'out-of-range' ||
+  problem === 'value-missing' ||
+  problem === 'sign-missing' ||
+  problem === 'unit-missing';
