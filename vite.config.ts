@@ -1,12 +1,13 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
 import { serveModels } from './src/server/serve-models.ts';
+import { serviceWorker } from './src/server/service-worker-plugin.ts';
 
 export default defineConfig({
   root: 'src',
   publicDir: '../static',
   base: './',
-  plugins: [svelte(), serveModels()],
+  plugins: [svelte(), serveModels(), serviceWorker()],
   build: { outDir: '../dist', emptyOutDir: true, target: 'es2022', assetsInlineLimit: 0 },
   worker: { format: 'es' },
   test: {

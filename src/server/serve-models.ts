@@ -1,5 +1,5 @@
 import { cpSync, createReadStream, existsSync, statSync } from 'node:fs';
-import { join, normalize } from 'node:path';
+import { join, normalize, resolve } from 'node:path';
 import type { Plugin } from 'vite';
 
 /** Folders of models/ that the running app reads; training and reports stay out of the build. */
@@ -25,7 +25,7 @@ export function serveModels(): Plugin {
     closeBundle() {
       for (const name of RUNTIME) {
         if (existsSync(join(source, name))) {
-          cpSync(join(source, name), join(import.meta.dirname, '../', outDir, 'models', name), {
+          cpSync(join(source, name), resolve(import.meta.dirname, '..', outDir, 'models', name), {
             recursive: true,
           });
         }
