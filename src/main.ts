@@ -1,5 +1,8 @@
 import { mount } from 'svelte';
+import { offline } from './app/offline.svelte.ts';
 import App from './ui/App.svelte';
 import './ui/style.css';
 
 mount(App, { target: document.getElementById('app')! });
+
+void offline.start();

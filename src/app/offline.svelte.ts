@@ -27,12 +27,18 @@ class Offline {
   /** The update was asked for while a record runs in some window; nothing was changed. */
   updateRefused = $state(false);
   #registration: ServiceWorkerRegistration | null = null;
+  #started: Promise<void> | undefined;
 
   /**
    * Resolves when the service worker serves this page, or when there is none to wait for: a model that is
-   * fetched after that is kept as it comes, and need not be fetched twice.
+   * fetched after that is kept as it comes, and need not be fetched twice. May be called again to wait.
    */
-  async start(): Promise<void> {
+  start(): Promise<void> {
+    this.#started ??= this.#start();
+    return this.#started;
+  }
+
+  async #start(): Promise<void> {
     const container = navigator.serviceWorker as ServiceWorkerContainer | undefined;
     if (!container || !import.meta.env.PROD) {
       this.state = { kind: 'unsupported' };

@@ -4,8 +4,9 @@ import type { Author, ClockSpan, EventBody, LogEvent, RecordFile } from '../core
 import { foldRecord } from '../core/log/fold.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
 import type { RecordView } from '../core/log/view.ts';
-import { appendEvents, createRecord, readRecord, type StorageProblem } from '../store/records.ts';
+import { appendEvents, createRecord, onKeeping, readRecord, type StorageProblem } from '../store/records.ts';
 import { clockFrom, continuedSpan, type RecordClock } from './record-clock.ts';
+import { holdRunning } from './running-lock.ts';
 import { askClock, openWindowChannel, type WindowMessage } from './windows.ts';
 
 /** Where the record is kept just now. `memory`: in this window only; the person is told and offered a download. */
@@ -44,6 +45,7 @@ export class RunningRecord {
   keeping: Keeping = $state.raw({ kind: 'device' });
   readonly view: RecordView = $derived(foldRecord(this.file));
   readonly clock: RecordClock;
+  readonly #letGo: () => void;
   readonly #channel: { send: (message: WindowMessage) => void; close: () => void };
 
   private constructor(file: RecordFile, clock: RecordClock, keeping: Keeping) {
@@ -51,6 +53,19 @@ export class RunningRecord {
     this.clock = clock;
     this.keeping = keeping;
     this.#channel = openWindowChannel((message) => this.#receive(message));
+    const released = this.view.finishedAtMs === null ? holdRunning() : () => {};
+    const unwatched = onKeeping(({ held }) => this.#follow(held.includes(this.recordId)));
+    this.#letGo = () => {
+      released();
+      unwatched();
+    };
+  }
+
+  /** The device keeps again what was held in memory, perhaps behind another window's events. */
+  #follow(held: boolean): void {
+    if (held || this.keeping.kind === 'device') return;
+    this.keeping = { kind: 'device' };
+    void this.reread();
   }
 
   get recordId(): string {
@@ -193,6 +208,7 @@ export class RunningRecord {
   }
 
   close(): void {
+    this.#letGo();
     this.#channel.close();
   }
 }
