@@ -1,0 +1,49 @@
+import { shownWallMs, timeOfDay } from '../log/clock.ts';
+import type { EntryView, RecordView } from '../log/view.ts';
+import type { TimeMark } from './types.ts';
+
+/** Entries that stand, in time order; of one code where it is given. */
+export function logged(view: RecordView, code?: string): EntryView[] {
+  return view.entries.filter((e) => e.status === 'logged' && (code === undefined || e.entry.code === code));
+}
+
+/** "14:02:10" by the clock that people read. */
+export const clockText = (view: RecordView, atMs: number): string =>
+  timeOfDay(view.timeZone, shownWallMs(view, atMs));
+
+/** "3:15", or "−0:30" before zero, of whole seconds. */
+export function minutesSeconds(seconds: number): string {
+  const size = Math.abs(Math.trunc(seconds));
+  const sign = seconds < 0 && size > 0 ? '\u2212' : '';
+  return `${sign}${Math.floor(size / 60)}:${String(size % 60).padStart(2, '0')}`;
+}
+
+/**
+ * Whole second of a record time as clocks show it. Lengths are differences of these, so that a reader
+ * who subtracts the printed times gets the printed length; a length is within 1 s of the exact one.
+ */
+export function secondOf(view: RecordView, atMs: number): number {
+  const phaseMs = shownWallMs(view, view.spans[0]!.startMs) - view.spans[0]!.startMs;
+  return Math.floor((atMs + phaseMs) / 1000);
+}
+
+/** Seconds from one record time to another, as the printed times give them. */
+export const secondsBetween = (view: RecordView, fromMs: number, toMs: number): number =>
+  secondOf(view, toMs) - secondOf(view, fromMs);
+
+/** What is to be said of the times of these entries. */
+export function timeMarks(view: RecordView, entries: readonly EntryView[]): TimeMark[] {
+  const marks: TimeMark[] = [];
+  if (entries.some((e) => e.estimated)) marks.push('estimated');
+  if (entries.some((e) => e.timing === 'corrected')) marks.push('corrected');
+  if (entries.some((e) => e.timing === 'typed')) marks.push('typed later');
+  const spans = new Set(entries.map((e) => spanIndex(view, e.atMs)));
+  if (spans.size > 1) marks.push('across a restart');
+  return marks;
+}
+
+const spanIndex = (view: RecordView, atMs: number): number =>
+  Math.max(0, view.spans.filter((span) => span.startMs <= atMs).length - 1);
+
+/** "senior-obstetrician" → "senior obstetrician": a role as it stands in a sentence. */
+export const roleInWords = (role: string | undefined): string => role?.replaceAll('-', ' ') ?? 'person';

@@ -1,0 +1,209 @@
+import type { EntryView, RecordView } from '../log/view.ts';
+import { clockText, logged } from './logged.ts';
+import rules from './manoeuvres.json';
+import type { Conflict, ManoeuvreSpan, SpanEnd } from './types.ts';
+
+interface SpanRule {
+  code: string;
+  endedBy?: string[];
+  pressure?: boolean;
+  act?: boolean;
+  hand?: boolean;
+  internal?: boolean;
+}
+
+const RULES = new Map((rules.spans as SpanRule[]).map((rule) => [rule.code, rule]));
+
+export const isManoeuvre = (code: string): boolean => RULES.has(code);
+export const isPressure = (code: string): boolean => RULES.get(code)?.pressure === true;
+/** Acts of a moment, and the hand that does the work, are no manoeuvre that lasts. */
+export const isLasting = (code: string): boolean => {
+  const rule = RULES.get(code);
+  return rule !== undefined && rule.act !== true && rule.hand !== true;
+};
+
+export interface ManoeuvreFacts {
+  spans: ManoeuvreSpan[];
+  conflicts: Conflict[];
+}
+
+/**
+ * Spans of all manoeuvres from the entries that stand, in order of their beginning.
+ * A bare call begins one, as "start" does; a second call while it is under way belongs to it.
+ */
+export function manoeuvres(view: RecordView): ManoeuvreFacts {
+  const walk: Walk = { view, spans: [], conflicts: [], delivered: null };
+  for (const entry of logged(view)) step(walk, entry);
+  const spans = walk.spans.sort((a, b) => beganMs(a) - beganMs(b));
+  for (const [index, span] of spans.entries()) {
+    span.number = index + 1;
+    span.nextStartMs = spans.slice(index + 1).find((next) => next.startMs !== null)?.startMs ?? null;
+  }
+  return { spans, conflicts: walk.conflicts };
+}
+
+const beganMs = (span: ManoeuvreSpan): number => span.startMs ?? span.first.atMs;
+
+interface Walk {
+  view: RecordView;
+  spans: ManoeuvreSpan[];
+  conflicts: Conflict[];
+  delivered: EntryView | null;
+}
+
+const isOpen = (span: ManoeuvreSpan): boolean => span.end.kind === 'not recorded';
+const openSpan = (walk: Walk, code: string) => walk.spans.findLast((s) => s.code === code && isOpen(s));
+
+function step(walk: Walk, e: EntryView): void {
+  const { code } = e.entry;
+  if (code === 'body-delivered') return deliver(walk, e);
+  if (code === 'no-effect') return noEffect(walk, e);
+  const rule = RULES.get(code);
+  if (rule === undefined || e.entry.decision !== undefined) return;
+  if (walk.delivered !== null && e.entry.phase !== 'stop') {
+    walk.conflicts.push({
+      id: `after-birth-${e.entryId}`,
+      kind: 'order',
+      sentence: `A manoeuvre is timed ${clockText(walk.view, e.atMs)}, after the baby was delivered at ${clockText(walk.view, walk.delivered.atMs)}.`,
+      entryIds: [walk.delivered.entryId, e.entryId],
+    });
+  }
+  switch (e.entry.phase) {
+    case undefined:
+    case 'start':
+      return begin(walk, e);
+    case 'stop':
+      return stop(walk, e);
+    case 'done':
+    case 'failed':
+    case 'succeeded':
+      return conclude(walk, e, e.entry.phase);
+  }
+}
+
+function newSpan(e: EntryView, startMs: number | null, end: SpanEnd): ManoeuvreSpan {
+  return {
+    number: 0,
+    code: e.entry.code,
+    first: e,
+    startMs,
+    end,
+    outcome: null,
+    outcomeAtMs: null,
+    noEffect: [],
+    entryIds: [e.entryId],
+    nextStartMs: null,
+    estimated: e.estimated,
+  };
+}
+
+function join(span: ManoeuvreSpan, e: EntryView): void {
+  span.entryIds.push(e.entryId);
+  span.estimated ||= e.estimated;
+}
+
+function begin(walk: Walk, e: EntryView): void {
+  const { code } = e.entry;
+  const open = openSpan(walk, code);
+  if (open !== undefined && !changesSide(open, e)) return join(open, e);
+  if (open !== undefined) open.end = { kind: 'replaced', atMs: e.atMs, entryId: e.entryId, by: code };
+  for (const other of walk.spans) {
+    if (isOpen(other) && RULES.get(other.code)?.endedBy?.includes(code)) {
+      other.end = { kind: 'replaced', atMs: e.atMs, entryId: e.entryId, by: code };
+    }
+  }
+  const instant = RULES.get(code)?.act === true;
+  const end: SpanEnd = instant
+    ? { kind: 'called', atMs: e.atMs, entryId: e.entryId }
+    : { kind: 'not recorded' };
+  walk.spans.push(newSpan(e, e.atMs, end));
+}
+
+/** Pressure from the other side, or of the other kind, is a span of its own. */
+function changesSide(span: ManoeuvreSpan, { entry }: EntryView): boolean {
+  const { side, style } = span.first.entry;
+  const other = <T>(was: T | undefined, now: T | undefined) =>
+    was !== undefined && now !== undefined && was !== now;
+  return other(side, entry.side) || other(style, entry.style);
+}
+
+function stop(walk: Walk, e: EntryView): void {
+  const { code } = e.entry;
+  const end: SpanEnd = { kind: 'called', atMs: e.atMs, entryId: e.entryId };
+  // "Can't reach the arm", then "hand off the arm": the outcome ended it before; the stop is the exact end.
+  const span =
+    openSpan(walk, code) ?? walk.spans.findLast((s) => s.code === code && s.end.kind === 'outcome');
+  if (span === undefined) {
+    const late = walk.spans.findLast((s) => s.code === code && s.end.kind !== 'called');
+    if (late !== undefined) return join(late, e);
+    walk.conflicts.push({
+      id: `stop-${e.entryId}`,
+      kind: 'stop without start',
+      sentence: `An end was called out at ${clockText(walk.view, e.atMs)} for something whose start is not recorded.`,
+      entryIds: [e.entryId],
+    });
+    walk.spans.push(newSpan(e, null, end));
+  } else {
+    join(span, e);
+    span.end = end;
+  }
+  if (RULES.get(code)?.hand === true) {
+    for (const other of walk.spans) {
+      if (isOpen(other) && RULES.get(other.code)?.internal === true) {
+        other.end = { kind: 'hand-out', atMs: e.atMs, entryId: e.entryId };
+      }
+    }
+  }
+}
+
+function conclude(walk: Walk, e: EntryView, outcome: 'done' | 'failed' | 'succeeded'): void {
+  const end: SpanEnd = { kind: 'outcome', atMs: e.atMs, entryId: e.entryId };
+  let span = openSpan(walk, e.entry.code);
+  if (span === undefined) {
+    span = newSpan(e, RULES.get(e.entry.code)?.act === true ? e.atMs : null, end);
+    walk.spans.push(span);
+  } else {
+    join(span, e);
+  }
+  span.end = end;
+  span.outcome = outcome;
+  span.outcomeAtMs = e.atMs;
+}
+
+function noEffect(walk: Walk, e: EntryView): void {
+  const under = walk.spans.filter((span) => isOpen(span) && isLasting(span.code));
+  for (const span of under) {
+    span.noEffect.push({ atMs: e.atMs, entryId: e.entryId, shared: under.length > 1 });
+    join(span, e);
+  }
+}
+
+function deliver(walk: Walk, e: EntryView): void {
+  walk.delivered ??= e;
+  for (const span of walk.spans) {
+    if (isOpen(span)) span.end = { kind: 'delivery', atMs: e.atMs, entryId: e.entryId };
+  }
+}
+
+export interface UnderWay {
+  code: string;
+  first: EntryView;
+  sinceMs: number;
+  forMs: number;
+  noEffect: boolean;
+}
+
+/** Manoeuvres under way at a moment, newest first, with how long they have been. For the live screen. */
+export function underWay(view: RecordView, atMs: number): UnderWay[] {
+  const until = { ...view, entries: view.entries.filter((e) => e.atMs <= atMs) };
+  return manoeuvres(until)
+    .spans.filter((span) => isOpen(span) && span.startMs !== null && isLasting(span.code))
+    .map((span) => ({
+      code: span.code,
+      first: span.first,
+      sinceMs: span.startMs!,
+      forMs: atMs - span.startMs!,
+      noEffect: span.noEffect.length > 0,
+    }))
+    .reverse();
+}
