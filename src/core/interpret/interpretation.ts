@@ -5,6 +5,8 @@ export interface Reading {
   text: string;
   /** Natural log-probability of each token, end token last; absent for typed text. */
   logProbabilities?: readonly number[];
+  /** Present where the reading never ended by itself: it repeated itself, or outran the length of the speech. */
+  cutShort?: 'repeats' | 'length';
 }
 
 /**

@@ -1,0 +1,116 @@
+import type { Words } from '../vocabulary/words.ts';
+
+/** One word of an utterance in the interpreter's own spelling. */
+export interface Token {
+  word: string;
+  /** True when a comma, full stop or question mark stands before it (written readings only). */
+  afterPause: boolean;
+  /** True when a question mark follows it. */
+  question: boolean;
+}
+
+const KEPT_CONTRACTION = /^(it|that|there|here|he|she|what|who|where|when|how|let)'s$/;
+
+/** Words as written → plain pieces: lower case, no punctuation, digits split from letters. */
+function pieces(text: string): Token[] {
+  const tokens: Token[] = [];
+  const spaced = text
+    .toLowerCase()
+    .replace(/[‘’ʼ`]/g, "'")
+    .replace(/[−–]\s*(?=\d)/g, ' minus ')
+    .replace(/(^|\s)-\s*(?=\d)/g, '$1minus ')
+    .replace(/\+\s*(?=\d)/g, ' plus ')
+    .replace(/(\d)[:.](?=\d)/g, (match) => (match.endsWith(':') ? `${match[0]} colon ` : match))
+    .replace(/(\d),(?=\d{3}\b)/g, '$1')
+    .replace(/(\d)([a-z])/g, '$1 $2')
+    .replace(/([a-z])(\d)/g, (_, letter: string, digit: string) => `${letter} ${digit}`)
+    .replace(/[-–—/&]/g, (sign) => (sign === '&' ? ' and ' : ' '))
+    .replace(/%/g, ' percent ');
+  let pause = false;
+  for (const match of spaced.matchAll(/\d+(?:\.\d+)?|\.\d+|[a-z']+|[.,;:!?…]/g)) {
+    const piece = match[0];
+    if (/^[.,;:!?…]$/.test(piece)) {
+      pause = true;
+      if (piece === '?' && tokens.length > 0) tokens[tokens.length - 1]!.question = true;
+      continue;
+    }
+    const word = piece.startsWith('.')
+      ? `0${piece}`
+      : piece.replace(/^'+(?!s$)|'+$/g, (quotes) => (piece === "'s" ? quotes : ''));
+    if (word === '') continue;
+    tokens.push({ word, afterPause: pause, question: false });
+    pause = false;
+  }
+  return tokens;
+}
+
+const ORDINAL_DIGITS: Record<string, string> = { st: 'first', nd: 'second', rd: 'third', th: '' };
+
+/** "1 st" from "1st" and the like → the ordinal word. */
+function joinOrdinals(tokens: Token[]): Token[] {
+  const out: Token[] = [];
+  const named = ['', 'first', 'second', 'third', 'fourth', 'fifth'];
+  for (const token of tokens) {
+    const before = out[out.length - 1];
+    if (before && token.word in ORDINAL_DIGITS && /^[1-5]$/.test(before.word))
+      before.word = named[Number(before.word)]!;
+    else out.push(token);
+  }
+  return out;
+}
+
+function respell(tokens: Token[], spellings: ReadonlyMap<string, string[]>): Token[] {
+  const out: Token[] = [];
+  for (const token of tokens) {
+    let { word } = token;
+    let possessive = false;
+    if (!spellings.has(word) && word.length > 2 && word.endsWith("'s") && !KEPT_CONTRACTION.test(word)) {
+      word = word.slice(0, -2);
+      possessive = true;
+    }
+    const respelt = spellings.get(word) ?? [word];
+    respelt.forEach((part, index) =>
+      out.push({
+        word: part,
+        afterPause: index === 0 && token.afterPause,
+        question: index === respelt.length - 1 && token.question,
+      }),
+    );
+    if (possessive) out.push({ word: "'s", afterPause: false, question: token.question });
+  }
+  return out;
+}
+
+/** Replaces runs of words by their joined form ("p c o two" → "pco2"), longest first. */
+function join(tokens: Token[], joins: Words['joinsByFirst']): Token[] {
+  const out: Token[] = [];
+  for (let at = 0; at < tokens.length;) {
+    const candidates = joins.get(tokens[at]!.word);
+    const found = candidates?.find(({ from }) =>
+      from.every((word, offset) => tokens[at + offset]?.word === word),
+    );
+    if (!found) {
+      out.push(tokens[at]!);
+      at += 1;
+      continue;
+    }
+    const last = tokens[at + found.from.length - 1]!;
+    found.to.forEach((word, index) =>
+      out.push({
+        word,
+        afterPause: index === 0 && tokens[at]!.afterPause,
+        question: index === found.to.length - 1 && last.question,
+      }),
+    );
+    at += found.from.length;
+  }
+  return out;
+}
+
+/**
+ * One token stream for both ways of writing: the recogniser's lower-case words with spelled letters
+ * ("p h seven point one eight") and ordinary text with capitals and digits ("pH 7.18").
+ */
+export function normalise(text: string, words: Words): Token[] {
+  return join(respell(joinOrdinals(pieces(text)), words.spellings), words.joinsByFirst);
+}

@@ -1,0 +1,90 @@
+import ambiguous from './ambiguous.json';
+import codes from './codes.json';
+import commands from './commands.json';
+import drugs from './drugs.json';
+import lookAlikes from './lookalikes.json';
+import baby from './phrases/baby.json';
+import birth from './phrases/birth.json';
+import communication from './phrases/communication.json';
+import findings from './phrases/findings.json';
+import manoeuvres from './phrases/manoeuvres.json';
+import mother from './phrases/mother.json';
+import pushing from './phrases/pushing.json';
+import team from './phrases/team.json';
+import ranges from './ranges.json';
+import roles from './roles.json';
+import { vocabularyErrors } from './validate.ts';
+import type { CodeInfo, PhraseGroup, UnitVocabulary, Vocabulary } from './vocabulary.ts';
+
+type RawCode = Pick<CodeInfo, 'code' | 'group' | 'label' | 'description'> &
+  Partial<Pick<CodeInfo, 'slots' | 'phases' | 'required'>>;
+
+const PHRASE_FILES = [birth, findings, team, manoeuvres, pushing, baby, mother, communication];
+
+function builtInCodes(): Map<string, CodeInfo> {
+  return new Map(
+    (codes as RawCode[]).map((raw) => [raw.code, { slots: [], phases: [], required: [], ...raw }]),
+  );
+}
+
+function builtInPhrases(): Map<string, PhraseGroup[]> {
+  const phrases = new Map<string, PhraseGroup[]>();
+  for (const file of PHRASE_FILES) {
+    for (const [code, groups] of Object.entries(file)) phrases.set(code, groups as PhraseGroup[]);
+  }
+  return phrases;
+}
+
+function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary {
+  const allCodes = new Map(vocabulary.codes);
+  const phrases = new Map(vocabulary.phrases);
+  for (const own of unit.codes ?? []) {
+    const { code, label, description = '' } = own;
+    allCodes.set(code, {
+      code,
+      group: 'other',
+      label,
+      description,
+      slots: [],
+      phases: [],
+      required: [],
+      free: true,
+    });
+    phrases.set(code, [...(phrases.get(code) ?? []), { say: own.say }]);
+  }
+  for (const [code, say] of Object.entries(unit.phrases ?? {})) {
+    phrases.set(code, [...(phrases.get(code) ?? []), { say }]);
+  }
+  return {
+    ...vocabulary,
+    codes: allCodes,
+    phrases,
+    roles: [...vocabulary.roles, ...(unit.roles ?? [])],
+    drugs: [...vocabulary.drugs, ...(unit.drugs ?? [])],
+  };
+}
+
+/**
+ * The whole vocabulary: what ships with the app and, on top, a unit's own words.
+ * Throws one Error that lists every fault, so that a unit can mend its list in one go.
+ */
+export function loadVocabulary(unit?: UnitVocabulary): Vocabulary {
+  const builtIn: Vocabulary = {
+    codes: builtInCodes(),
+    phrases: builtInPhrases(),
+    ambiguous: ambiguous as Vocabulary['ambiguous'],
+    commands: commands as Vocabulary['commands'],
+    roles,
+    drugs,
+    lookAlikes: lookAlikes as Vocabulary['lookAlikes'],
+    ranges: ranges as unknown as Vocabulary['ranges'],
+  };
+  const vocabulary = unit ? addUnitWords(builtIn, unit) : builtIn;
+  const errors = vocabularyErrors(vocabulary, unit ? builtIn : undefined);
+  if (errors.length > 0) {
+    throw new Error(
+      `The vocabulary was not loaded; nothing was changed. Mend these and try again: ${errors.join('; ')}.`,
+    );
+  }
+  return vocabulary;
+}

@@ -1,0 +1,51 @@
+import data from './words.json';
+
+type PhaseWords = Record<
+  'start' | 'stop' | 'done' | 'failed' | 'succeeded',
+  { before: string[]; after: string[] }
+>;
+
+/** The words that belong to no code: spellings, fillers, phases, markers of questions and plans. */
+export interface Words {
+  spellings: ReadonlyMap<string, string[]>;
+  joinsByFirst: ReadonlyMap<string, { from: string[]; to: string[] }[]>;
+  light: ReadonlySet<string>;
+  trade: ReadonlySet<string>;
+  benign: string[];
+  phases: PhaseWords;
+  question: ReadonlySet<string>;
+  tags: string[];
+  conditional: string[];
+  plan: string[];
+  reported: string[];
+  negation: ReadonlySet<string>;
+  owners: Record<'mother' | 'baby' | 'speaker', string[]>;
+  sideNouns: string[];
+}
+
+function joinsByFirst(joins: string[][]): Words['joinsByFirst'] {
+  const byFirst = new Map<string, { from: string[]; to: string[] }[]>();
+  for (const [said, written] of joins) {
+    const from = said!.split(' ');
+    byFirst.set(from[0]!, [...(byFirst.get(from[0]!) ?? []), { from, to: written!.split(' ') }]);
+  }
+  for (const list of byFirst.values()) list.sort((a, b) => b.from.length - a.from.length);
+  return byFirst;
+}
+
+export const WORDS: Words = {
+  spellings: new Map(Object.entries(data.spellings).map(([word, to]) => [word, to.split(' ')])),
+  joinsByFirst: joinsByFirst(data.joins),
+  light: new Set(data.light),
+  trade: new Set(data.trade),
+  benign: data.benign,
+  phases: data.phases,
+  question: new Set(data.question),
+  tags: data.tags,
+  conditional: data.conditional,
+  plan: data.plan,
+  reported: data.reported,
+  negation: new Set(data.negation),
+  owners: data.owners,
+  sideNouns: data.sideNouns,
+};
