@@ -1,4 +1,5 @@
 import { DATABASE, deviceShelf, forgetAll, keeping, openKeys } from './records.ts';
+import { forgetAudioKeys } from './kept-audio.ts';
 import { forgetSettings } from './settings.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
 
@@ -51,6 +52,7 @@ export async function eraseEverything(): Promise<{ kind: 'ok' } | { kind: 'faile
   forgetAll();
   forgetSettings();
   openKeys.clear();
+  forgetAudioKeys();
   localStorage.clear();
   sessionStorage.clear();
   indexedDB.deleteDatabase(DATABASE);

@@ -2,7 +2,8 @@ import { sealEvents } from '../core/log/chain.ts';
 import type { ClockSpan, EventBody, LogEvent, RecordFile } from '../core/log/events.ts';
 import type { MakeEvents, RecordShelf } from './record-shelf.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
-import { emptySummary, extendSummary, type RecordSummary } from './summary.ts';
+import type { LockBox } from './keyring.ts';
+import { emptySummary, extendSummary, lockedSummary, type RecordSummary } from './summary.ts';
 
 export interface KeepingState {
   problem: StorageProblem | null;
@@ -31,6 +32,7 @@ function follow(last: LogEvent | null, events: readonly LogEvent[]): LogEvent[] 
 /** This window's own copies of the records it works on, and those that the device could not keep. */
 export class HeldRecords {
   #known = new Map<string, RecordFile>();
+  #locks = new Map<string, LockBox>();
   #held = new Map<string, StorageProblem>();
   #listeners = new Set<(state: KeepingState) => void>();
   #retries = 0;
@@ -50,8 +52,10 @@ export class HeldRecords {
     return file && { ...file, spans: [...file.spans], events: [...file.events] };
   }
 
-  remember(file: RecordFile): void {
+  remember(file: RecordFile, lock?: LockBox): void {
     this.#known.delete(file.recordId);
+    if (lock) this.#locks.set(file.recordId, lock);
+    else this.#locks.delete(file.recordId);
     const plain = JSON.parse(JSON.stringify({ ...file, events: [] })) as RecordFile;
     this.#known.set(file.recordId, { ...plain, events: [...file.events] });
     for (const recordId of this.#known.keys()) {
@@ -71,7 +75,7 @@ export class HeldRecords {
     }
     try {
       const outcome = await this.#device.read(recordId);
-      if (outcome.kind === 'ok') this.remember(outcome.file);
+      if (outcome.kind === 'ok') this.remember(outcome.file, outcome.lock);
     } catch {
       // The append itself is kept; the copy is only for a failure to come.
       this.#known.delete(recordId);
@@ -96,7 +100,8 @@ export class HeldRecords {
   summaries(): RecordSummary[] {
     return [...this.#held.keys()].map((recordId) => {
       const file = this.#known.get(recordId)!;
-      return extendSummary(emptySummary(file), file.events);
+      const summary = extendSummary(emptySummary(file), file.events);
+      return this.#locks.has(recordId) ? lockedSummary(summary) : summary;
     });
   }
 
@@ -105,7 +110,7 @@ export class HeldRecords {
     const file = this.#known.get(recordId)!;
     try {
       const there = await this.#device.read(recordId);
-      if (there.kind === 'missing') await this.#device.create(file);
+      if (there.kind === 'missing') await this.#device.create(file, this.#locks.get(recordId));
       else if (there.kind === 'ok') {
         const same = commonLength(there.file.events, file.events);
         const rest = file.events.slice(same);
@@ -128,11 +133,13 @@ export class HeldRecords {
 
   forget(recordId: string): void {
     this.#known.delete(recordId);
+    this.#locks.delete(recordId);
     if (this.#held.delete(recordId)) this.#tell();
   }
 
   forgetAll(): void {
     this.#known.clear();
+    this.#locks.clear();
     this.#held.clear();
     clearTimeout(this.#timer);
     this.#tell();

@@ -7,7 +7,7 @@ export type Header = Omit<RecordFile, 'events'> & { lock?: LockBox };
 
 /** `locked`: its passphrase was not given in this window. `damaged`: kept, but not what was written. */
 export type Refusal = { kind: 'missing' } | { kind: 'locked' } | { kind: 'damaged' };
-export type ReadOutcome = { kind: 'ok'; file: RecordFile } | Refusal;
+export type ReadOutcome = { kind: 'ok'; file: RecordFile; lock?: LockBox } | Refusal;
 export type AppendOutcome = { kind: 'ok'; events: LogEvent[] } | Refusal;
 
 /** Seals the next events after `last`; may run again if another window was first, so it must have no effects. */
@@ -26,7 +26,7 @@ const TRIES = 8;
 
 type Chunk = LogEvent[] | Sealed;
 
-export const encodeChunk = async (events: LogEvent[], key: CryptoKey | undefined): Promise<Chunk> =>
+const encodeChunk = async (events: LogEvent[], key: CryptoKey | undefined): Promise<Chunk> =>
   key ? sealJson(key, events) : events;
 
 async function decodeChunk(chunk: Chunk, key: CryptoKey | undefined): Promise<LogEvent[] | null> {
@@ -45,9 +45,14 @@ export type RecordShelf = ReturnType<typeof recordsOn>;
  * Failures of the shelf itself are thrown as ShelfError.
  */
 export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>) {
-  async function wholeChanges(file: RecordFile, lock: LockBox | undefined): Promise<Change[]> {
+  async function wholeChanges(
+    file: RecordFile,
+    lock: LockBox | undefined,
+    key: CryptoKey | undefined,
+  ): Promise<Change[]> {
+    // Never in the open because a key is missing.
+    if (lock && !key) throw new ShelfError('storage-failed', 'the key of a locked record is not open');
     const { events, ...header } = plain(file);
-    const key = openKeys.get(file.recordId);
     const open = extendSummary(emptySummary(file), events);
     const changes: Change[] = [
       { kind: 'remove', key: deletedKey(file.recordId) },
@@ -101,7 +106,7 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
     /** `lock`: keep it locked with this box; its key must be open. */
     async create(file: RecordFile, lock?: LockBox): Promise<{ kind: 'ok' } | { kind: 'exists' }> {
       try {
-        await shelf.write(await wholeChanges(file, lock));
+        await shelf.write(await wholeChanges(file, lock, openKeys.get(file.recordId)));
         return { kind: 'ok' };
       } catch (error) {
         if (error instanceof ShelfError && error.problem === 'taken') return { kind: 'exists' };
@@ -121,13 +126,32 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
         if (!some) return { kind: 'damaged' };
         for (const event of some) events.push(event);
       }
-      return { kind: 'ok', file: { ...rest, events } };
+      return { kind: 'ok', file: { ...rest, events }, ...(lock ? { lock } : {}) };
     },
 
     header: (recordId: string) => shelf.get<Header>(headerKey(recordId)),
 
     /** True where a person deleted it, in this window or another. */
     wasDeleted: async (recordId: string) => (await shelf.get(deletedKey(recordId))) !== undefined,
+
+    /** Rewrites a whole record under another lock (or none) in one transaction: a crash leaves the old or the new. */
+    async relock(file: RecordFile, lock: LockBox | undefined, key: CryptoKey | undefined): Promise<void> {
+      const old: Change[] = (await shelf.keys(chunkPrefix(file.recordId))).map((place) => ({
+        kind: 'remove',
+        key: place,
+      }));
+      const whole = await wholeChanges(file, lock, key);
+      await shelf.write([
+        ...old,
+        ...whole.map((change) => (change.kind === 'add' ? { ...change, kind: 'put' as const } : change)),
+      ]);
+    },
+
+    /** Puts another box around the same key, after a change of passphrase. */
+    async rebox(recordId: string, lock: LockBox): Promise<void> {
+      const header = await shelf.get<Header>(headerKey(recordId));
+      if (header) await shelf.write([{ kind: 'put', key: headerKey(recordId), value: { ...header, lock } }]);
+    },
 
     summaries: () => shelf.list<RecordSummary>(['summary']),
 

@@ -1,6 +1,7 @@
 import type { ClockSpan, RecordFile } from '../core/log/events.ts';
 import { exclusively } from './exclusive.ts';
 import { HeldRecords, type KeepingState } from './held.ts';
+import { recordLocks } from './record-locks.ts';
 import {
   recordsOn,
   type AppendOutcome,
@@ -30,7 +31,7 @@ export type RecordStore = ReturnType<typeof createRecordStore>;
  * Records that are never refused: what the device cannot keep is held in memory, said so in the outcome, and
  * brought back to the device as soon as that works (held.ts).
  */
-export function createRecordStore(shelf: Shelf, keys: ReadonlyMap<string, CryptoKey>) {
+export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
   const device = recordsOn(shelf, keys);
   const held = new HeldRecords(device);
 
@@ -93,7 +94,7 @@ export function createRecordStore(shelf: Shelf, keys: ReadonlyMap<string, Crypto
     if (held.has(recordId)) return { kind: 'held', why: held.why(recordId), file: held.file(recordId)! };
     try {
       const outcome = await device.read(recordId);
-      if (outcome.kind === 'ok') held.remember(outcome.file);
+      if (outcome.kind === 'ok') held.remember(outcome.file, outcome.lock);
       return outcome;
     } catch (error) {
       const known = held.file(recordId);
@@ -134,6 +135,7 @@ export function createRecordStore(shelf: Shelf, keys: ReadonlyMap<string, Crypto
   }
 
   return {
+    ...recordLocks(device, held, keys),
     appendEvents,
     createRecord,
     readRecord,
@@ -163,6 +165,11 @@ export const {
   readRecord,
   listRecords,
   deleteRecord,
+  lockRecord,
+  unlockRecord,
+  closeLock,
+  unlockForGood,
+  changePassphrase,
   keeping,
   onKeeping,
   retryKeeping,

@@ -1,0 +1,106 @@
+import { exclusively } from './exclusive.ts';
+import type { HeldRecords } from './held.ts';
+import { changeLock, newLock, openLock, SHORTEST_PASSPHRASE, type LockBox } from './keyring.ts';
+import type { RecordShelf } from './record-shelf.ts';
+import { asShelfError, type StorageProblem } from './shelf.ts';
+
+/**
+ * `held`: the record is only in memory just now and must first be on the device.
+ * `wrong-passphrase`: nothing was changed, and trying again costs nothing but time.
+ */
+export type LockOutcome =
+  | { kind: 'ok' }
+  | { kind: 'too-short'; shortest: number }
+  | { kind: 'wrong-passphrase' }
+  | { kind: 'not-locked' }
+  | { kind: 'already-locked' }
+  | { kind: 'locked' }
+  | { kind: 'missing' }
+  | { kind: 'damaged' }
+  | { kind: 'held' }
+  | { kind: 'failed'; why: StorageProblem };
+
+/** Locking of records with a passphrase (keyring.ts). A forgotten passphrase is final: nothing else opens it. */
+export function recordLocks(device: RecordShelf, held: HeldRecords, keys: Map<string, CryptoKey>) {
+  const alone = (recordId: string, work: () => Promise<LockOutcome>): Promise<LockOutcome> =>
+    exclusively(`record ${recordId}`, async () => {
+      if (held.has(recordId)) return { kind: 'held' };
+      try {
+        return await work();
+      } catch (error) {
+        const { problem } = asShelfError(error);
+        return { kind: 'failed', why: problem === 'taken' ? 'storage-failed' : problem };
+      }
+    });
+
+  /** The box of a locked record, or why there is none. */
+  async function boxOf(recordId: string): Promise<{ kind: 'box'; box: LockBox } | LockOutcome> {
+    const header = await device.header(recordId);
+    if (!header) return { kind: 'missing' };
+    return header.lock ? { kind: 'box', box: header.lock } : { kind: 'not-locked' };
+  }
+
+  const tooShort = (passphrase: string): boolean => [...passphrase].length < SHORTEST_PASSPHRASE;
+
+  return {
+    /** Encrypts a record in place; it stays open in this window until closeLock or the window's end. */
+    lockRecord: (recordId: string, passphrase: string) =>
+      alone(recordId, async () => {
+        if (tooShort(passphrase)) return { kind: 'too-short', shortest: SHORTEST_PASSPHRASE };
+        const there = await device.read(recordId);
+        if (there.kind !== 'ok') return there;
+        if (there.lock) return { kind: 'already-locked' };
+        const { box, key } = await newLock(passphrase);
+        await device.relock(there.file, box, key);
+        keys.set(recordId, key);
+        held.remember(there.file, box);
+        return { kind: 'ok' };
+      }),
+
+    /** Opens a locked record in this window. A wrong passphrase changes nothing. */
+    unlockRecord: (recordId: string, passphrase: string) =>
+      alone(recordId, async () => {
+        const found = await boxOf(recordId);
+        if (found.kind !== 'box') return found;
+        const key = await openLock(found.box, passphrase);
+        if (!key) return { kind: 'wrong-passphrase' };
+        keys.set(recordId, key);
+        return { kind: 'ok' };
+      }),
+
+    /** Forgets the key in this window: the passphrase is needed again. */
+    closeLock(recordId: string): void {
+      if (held.has(recordId)) return;
+      keys.delete(recordId);
+      held.forget(recordId);
+    },
+
+    /** Decrypts a record in place; the passphrase must be given even where it is open. */
+    unlockForGood: (recordId: string, passphrase: string) =>
+      alone(recordId, async () => {
+        const found = await boxOf(recordId);
+        if (found.kind !== 'box') return found;
+        const key = await openLock(found.box, passphrase);
+        if (!key) return { kind: 'wrong-passphrase' };
+        keys.set(recordId, key);
+        const there = await device.read(recordId);
+        if (there.kind !== 'ok') return there;
+        await device.relock(there.file, undefined, undefined);
+        keys.delete(recordId);
+        held.remember(there.file);
+        return { kind: 'ok' };
+      }),
+
+    /** Changes only what opens the key: the record itself is not written again. */
+    changePassphrase: (recordId: string, old: string, passphrase: string) =>
+      alone(recordId, async () => {
+        if (tooShort(passphrase)) return { kind: 'too-short', shortest: SHORTEST_PASSPHRASE };
+        const found = await boxOf(recordId);
+        if (found.kind !== 'box') return found;
+        const box = await changeLock(found.box, old, passphrase);
+        if (!box) return { kind: 'wrong-passphrase' };
+        await device.rebox(recordId, box);
+        return { kind: 'ok' };
+      }),
+  };
+}
