@@ -44,7 +44,10 @@ export function shortLabel(entry: Entry, otherwise: string = entry.code): string
   for (const slot of ORDER) {
     const value = entry[slot];
     if (value === undefined || slot === own) continue;
-    const word = slotWord(slot, value as string | number);
+    const word =
+      slot === 'role'
+        ? textFor('live.shortRole', String(value), slotWord(slot, value as string))
+        : slotWord(slot, value as string | number);
     if (base.includes(`{${slot}}`)) values[slot] = word;
     else words.push(word);
   }
