@@ -46,4 +46,4 @@ const spanIndex = (view: RecordView, atMs: number): number =>
   Math.max(0, view.spans.filter((span) => span.startMs <= atMs).length - 1);
 
 /** "senior-obstetrician" → "senior obstetrician": a role as it stands in a sentence. */
-export const roleInWords = (role: string | undefined): string => role?.replaceAll('-', ' ') ?? 'person';
+export const roleInWords = (role: string | undefined): string => role?.replaceAll('-', ' ') || 'person';
