@@ -15,7 +15,10 @@ const plural = new Intl.PluralRules('en-GB');
  */
 export function text(key: TextKey, values: TextValues = {}): string {
   let found: unknown = messages;
-  for (const part of key.split('.')) found = (found as Record<string, unknown> | undefined)?.[part];
+  for (const part of key.split('.')) {
+    found =
+      typeof found === 'object' && found !== null ? (found as Record<string, unknown>)[part] : undefined;
+  }
   if (typeof found === 'object' && found !== null) {
     found = (found as Record<string, unknown>)[plural.select(Number(values.count))];
   }

@@ -1,0 +1,115 @@
+import { describe, expect, it } from 'vitest';
+import type { EventBody } from '../../../src/core/log/events.ts';
+import { stripText } from '../../../src/ui/live/strip-text.ts';
+import { notUnderstood, stripOf } from '../../../src/ui/live/strip.ts';
+import { entry, utterance, viewOf } from './record.ts';
+
+const question = (questionId: string, utteranceId: string): EventBody => ({
+  kind: 'question',
+  questionId,
+  utteranceId,
+  entries: [{ code: 'suprapubic-pressure', phase: 'start' }],
+  problem: 'side-missing',
+  atMs: 7000,
+  timing: 'heard',
+});
+
+function shown(bodies: EventBody[]) {
+  const view = viewOf(bodies);
+  const strip = stripOf(view);
+  const unheard = notUnderstood(view, strip);
+  return { ...stripText(strip, view, (code) => code), unheard: unheard?.heard ?? null };
+}
+
+describe('the confirmation strip', () => {
+  it('is quiet before the first call-out', () => {
+    expect(shown([])).toMatchObject({ form: 'quiet', unheard: null });
+  });
+
+  it('shows the newest entry with its time by the clock', () => {
+    const told = shown([utterance('u1', 'accept'), entry('e1', 'head-delivered', 'u1')]);
+    expect(told).toEqual({ form: 'filled', what: 'Head out', how: 'Logged 14:00', unheard: null });
+  });
+
+  it('shows both call-outs of one breath', () => {
+    const told = shown([
+      utterance('u1', 'accept'),
+      entry('e1', 'head-delivered', 'u1'),
+      entry('e2', 'help-called', 'u1'),
+    ]);
+    expect(told.what).toBe('Head out + Help called');
+  });
+
+  it('keeps the last entry while other talk is not understood, and says so beside it', () => {
+    const told = shown([
+      utterance('u1', 'accept'),
+      entry('e1', 'mcroberts', 'u1'),
+      utterance('u2', 'unrecognised', 'where is the trolley'),
+    ]);
+    expect(told).toMatchObject({ form: 'filled', what: 'McRoberts', unheard: 'where is the trolley' });
+  });
+
+  it('drops what was not understood once something newer is logged', () => {
+    const told = shown([
+      utterance('u1', 'unrecognised', 'mumble'),
+      utterance('u2', 'accept'),
+      entry('e1', 'mcroberts', 'u2'),
+    ]);
+    expect(told.unheard).toBeNull();
+  });
+
+  it('asks, and returns to the last entry when the question is turned down', () => {
+    const before = [utterance('u1', 'accept'), entry('e1', 'mcroberts', 'u1'), utterance('u2', 'ask')];
+    expect(shown([...before, question('q1', 'u2')])).toMatchObject({
+      form: 'outlined',
+      what: 'Suprapubic on',
+      how: 'Left or right?',
+    });
+    expect(shown([...before, question('q1', 'u2'), { kind: 'reject', questionId: 'q1' }])).toMatchObject({
+      form: 'filled',
+      what: 'McRoberts',
+    });
+  });
+
+  it('shows an answered question as logged', () => {
+    const told = shown([
+      utterance('u2', 'ask'),
+      question('q1', 'u2'),
+      {
+        kind: 'confirm',
+        questionId: 'q1',
+        entryIds: ['e9'],
+        entries: [{ code: 'suprapubic-pressure', phase: 'start', side: 'left' }],
+      },
+    ]);
+    expect(told).toMatchObject({ form: 'filled', what: 'Suprapubic left on' });
+  });
+
+  it('strikes through what was undone', () => {
+    const told = shown([
+      utterance('u1', 'accept'),
+      entry('e1', 'mcroberts', 'u1'),
+      { kind: 'strike', entryId: 'e1' },
+    ]);
+    expect(told).toMatchObject({ form: 'quiet', what: 'McRoberts', how: 'Struck out', struck: true });
+  });
+
+  it('answers "elapsed" for the moment at which it was asked', () => {
+    const asked: EventBody = {
+      kind: 'utterance',
+      utteranceId: 'u3',
+      onsetMs: 130_000,
+      endMs: 131_000,
+      heard: 'time',
+      confidence: 1,
+      outcome: 'command',
+      command: { code: 'elapsed' },
+    };
+    expect(shown([entry('e1', 'head-delivered'), asked])).toMatchObject({
+      form: 'quiet',
+      what: 'Since Head out',
+      how: '2:05',
+    });
+    expect(shown([asked])).toMatchObject({ what: 'Head out: not logged', how: '' });
+  });
+});
