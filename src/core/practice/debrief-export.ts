@@ -7,13 +7,13 @@ import type { TrendPoint } from './trends.ts';
 /** Stands in every file and every line of it, so that no part of it passes for a record of a birth. */
 const MARK = 'PRACTICE';
 
-/** "practice-debrief-2026-03-05-posterior-arm.csv"; never the name of a clinical export. */
+/** "PRACTICE_utterlog_debrief_2026-03-05_posterior-arm.csv"; never the name of a clinical export. */
 export function practiceFileName(what: string, startedAt: string, subject: string, ending: string): string {
   const safe = subject
     .toLowerCase()
     .replace(/[^a-z0-9]+/g, '-')
     .replace(/^-|-$/g, '');
-  return ['practice', what, startedAt.slice(0, 10), safe].filter(Boolean).join('-') + `.${ending}`;
+  return [`${MARK}_utterlog`, what, startedAt.slice(0, 10), safe].filter(Boolean).join('_') + `.${ending}`;
 }
 
 /** All of the debrief. Times in ms of the drill's record. */

@@ -135,7 +135,7 @@ describe('exports', () => {
       format: 'utterlog-practice-debrief',
     });
     expect(practiceFileName('debrief', result.startedAt, 'Posterior arm', 'csv')).toBe(
-      'practice-debrief-2026-03-05-posterior-arm.csv',
+      'PRACTICE_utterlog_debrief_2026-03-05_posterior-arm.csv',
     );
   });
 
