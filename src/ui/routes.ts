@@ -18,4 +18,9 @@ export interface Route {
 /** The first part of the hash address → the screen. One line each. */
 export const ROUTES: Record<string, Route> = {
   '': { title: 'start.title', load: () => import('./live/Start.svelte') },
+  live: { title: 'live.title', load: () => import('./live/LiveScreen.svelte') },
+  helper: { title: 'live.helperTitle', load: () => import('./live/HelperScreen.svelte') },
+  settings: { title: 'settings.title', load: () => import('./settings/Settings.svelte') },
+  after: { title: 'desk.afterTitle', load: () => import('./desk/After.svelte') },
+  review: { title: 'desk.reviewTitle', load: () => import('./desk/Review.svelte') },
 };

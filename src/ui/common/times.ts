@@ -14,3 +14,6 @@ export function minutesSeconds(ms: number): string {
 export function roomTime(clock: RecordClock, atMs: number): string {
   return timeOfDay(clock.timeZone, shownWallMs(clock, atMs));
 }
+
+/** Megabytes with one decimal, as downloads are told: "12.4". */
+export const megabytes = (bytes: number): string => (bytes / 1e6).toFixed(1);
