@@ -1,13 +1,14 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
 import { serveModels } from './src/server/serve-models.ts';
+import { serveWasm } from './src/server/serve-wasm.ts';
 import { serviceWorker } from './src/server/service-worker-plugin.ts';
 
 export default defineConfig({
   root: 'src',
   publicDir: '../static',
   base: './',
-  plugins: [svelte(), serveModels(), serviceWorker()],
+  plugins: [svelte(), serveModels(), serveWasm(), serviceWorker()],
   build: { outDir: '../dist', emptyOutDir: true, target: 'es2022', assetsInlineLimit: 0 },
   worker: { format: 'es' },
   test: {

@@ -10,6 +10,8 @@ export interface Utterance {
   id: number;
   onsetMs: number;
   endMs: number;
+  /** Where `samples` begin. */
+  fromMs: number;
   /** What is recognised: a short lead, the speech, a short tail. 16 kHz. */
   samples: Float32Array;
   /** The part of `samples` that is speech, ms. */
@@ -75,6 +77,7 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
       id,
       onsetMs: timeOf(onset),
       endMs: timeOf(last),
+      fromMs: timeOf(start),
       samples: kept.slice(start - keptFrom, far - keptFrom),
       speechMs: msOf(last - onset),
       cut,

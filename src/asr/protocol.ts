@@ -1,0 +1,20 @@
+import type { Chunk, ListenerEvent } from './listener.ts';
+import type { LoadProgress, ModelProblem } from './model-files.ts';
+
+/** From client.ts to worker.ts, nobody else. */
+export type ToWorker =
+  | { kind: 'open'; modelsBase: string; wasmBase: string }
+  | { kind: 'audio'; chunk: Chunk }
+  | { kind: 'flush'; ticket: number }
+  | { kind: 'skip'; untilMs: number };
+
+export type FromWorker =
+  | ({ kind: 'progress' } & LoadProgress)
+  | { kind: 'ready'; loadMs: number }
+  | { kind: 'refused'; problem: ModelProblem }
+  /** The runtime itself cannot start here. */
+  | { kind: 'unusable'; why: string }
+  /** Sound before this time is not needed any more. */
+  | { kind: 'settled'; untilMs: number }
+  | { kind: 'flushed'; ticket: number }
+  | ListenerEvent;
