@@ -1,0 +1,198 @@
+#!/usr/bin/env python3
+"""Remakes the sets to measure with: NAME.wav (16 kHz), NAME.txt (words) and NAME.json ({"entries": […]}).
+
+    python make_sets.py --out SETS --kokoro kokoro.int8.onnx --phonemes config.json --voices voices --seed 900
+
+call-outs-espeak, outside-espeak, talk-espeak   by espeak-ng: an engine that no training ever hears
+call-outs-held, outside-held, talk-held         by voices of the training engine that training never hears
+people-prompts, people-digits                   people: Debian's asterisk-core-sounds-en-wav and pocketsphinx-testdata
+
+What must be logged is written by hand beside each wording (callouts.txt, outside.txt). People's speech must log
+nothing. flite voices are kept for final checks by others. About 15 minutes on one core; no accelerator.
+"""
+import argparse
+import gzip
+import json
+import random
+import re
+import subprocess
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import soundfile
+from scipy.signal import resample_poly
+
+from numbers_said import MAKERS, ONES, ZEROS, decimal, whole
+from plan_speech import ACCENTS, HELD_OUT, phonemes_of
+from speak import Speaker
+from texts import plain_words, spoken
+
+HERE = Path(__file__).parent
+RATE = 16000
+ESPEAK = ["en-gb", "en-gb+f3", "en-gb-x-rp+m3", "en-gb-x-rp+f2", "en-gb-scotland", "en-gb-scotland+f4",
+          "en-gb-x-gbclan+m7", "en-gb-x-gbcwmd+f5", "en-us", "en-us+f1", "en-us+m4", "en-029"]
+NUMERIC = {"score", "minute", "ph", "baseExcess", "lactate", "pco2", "pco2Mmhg", "grams", "millilitres"}
+ROLES = {"anaesthetist": "anaesthetist", "paediatrician": "paediatrician", "neonatal team": "neonatal-team",
+         "senior midwife": "senior-midwife", "scribe": "scribe", "midwife": "midwife"}
+POSITIONS = {f"{side} occipito {part}": side[0].upper() + "O" + part[0].upper()
+             for side in ("left", "right") for part in ("anterior", "posterior", "transverse")}
+
+
+def value(name, rng):
+    """-> (words, value) of a slot of callouts.txt."""
+    if name in ("side", "vessel"):
+        word = rng.choice({"side": ["left", "right"], "vessel": ["arterial", "venous"]}[name])
+        return word, word
+    if name in ("role", "position"):
+        return rng.choice(sorted({"role": ROLES, "position": POSITIONS}[name].items()))
+    if name in ("score", "score2"):
+        n = rng.randrange(11)
+        return whole(n), n
+    if name == "minute":
+        n = rng.choice([1, 5, 10])
+        return whole(n), n
+    if name == "ph":
+        x = rng.randrange(670, 750) / 100
+        return decimal(x, 2, rng), x
+    if name in ("be", "lactate", "pco2"):
+        x = rng.randrange(11, 200 if name == "be" else 140) / 10
+        return decimal(x, 1, rng), x
+    n = rng.randrange(2000, 5500, 10) if name == "grams" else rng.randrange(200, 2500, 50)
+    return whole(n), n
+
+
+def entries_of(notation):
+    """"code slot=value … + code …" -> entries, or None for "?"."""
+    if notation == "?":
+        return None
+    entries = []
+    for part in notation.split(" + ") if notation != "-" else []:
+        code, *slots = re.split(r" (?=[A-Za-z0-9]+=)", part)
+        entry = {"code": code}
+        for slot in slots:
+            key, _, text = slot.partition("=")
+            entry[key] = float(text) if key in NUMERIC else text == "true" if key == "present" else text
+            if key in NUMERIC and entry[key] == int(entry[key]):
+                entry[key] = int(entry[key])
+        entries.append(entry)
+    return entries
+
+
+def read_list(path, rng, repeats=1):
+    """A list of wordings -> [(text, entries or None)], slots filled afresh for every repeat."""
+    out = []
+    for _ in range(repeats):
+        for line in path.read_text().splitlines():
+            if not line or line.startswith("#"):
+                continue
+            wording, _, notation = line.partition("\t")
+            drawn = {name: value(name, rng) for name in re.findall(r"\{(\w+)\}", wording)}
+            text = re.sub(r"\{(\w+)\}", lambda m: drawn[m[1]][0], wording)
+            if drawn.get("minute", (0, 0))[1] == 1:
+                text = text.replace("one minutes", "one minute")
+            out.append((text, entries_of(re.sub(r"\{(\w+)\}", lambda m: str(drawn[m[1]][1]), notation or "-"))))
+    return out
+
+
+def write(folder, name, audio, text, entries):
+    """0.3 s of silence, speech at peak 0.5, 0.5 s of silence."""
+    folder.mkdir(parents=True, exist_ok=True)
+    audio = np.concatenate([np.zeros(4800), audio / max(1e-4, np.abs(audio).max()) * .5, np.zeros(8000)])
+    soundfile.write(folder / f"{name}.wav", audio, RATE, subtype="PCM_16")
+    (folder / f"{name}.txt").write_text(text)
+    if entries is not None:
+        (folder / f"{name}.json").write_text(json.dumps({"entries": entries}))
+
+
+def trimmed(audio, rate):
+    """Any rate -> 16 kHz mono without the silence at both ends; None where nothing is heard."""
+    audio = audio.mean(1) if audio.ndim > 1 else audio
+    if rate != RATE:
+        common = np.gcd(rate, RATE)
+        audio = resample_poly(audio, RATE // common, rate // common)
+    loud = np.where(np.abs(audio) > .01 * np.abs(audio).max())[0]
+    return audio[max(0, loud[0] - 800):loud[-1] + 1600] if len(loud) else None
+
+
+def espeak(text, voice, speed):
+    with tempfile.NamedTemporaryFile(suffix=".wav") as file:
+        subprocess.run(["espeak-ng", "-v", voice, "-s", str(speed), "-w", file.name, spoken(text)], check=True)
+        return trimmed(*soundfile.read(file.name))
+
+
+def spoken_sets(args, rng):
+    lists = {"call-outs": read_list(HERE / "callouts.txt", rng, args.repeats), "outside": read_list(HERE / "outside.txt", rng),
+             "talk": read_list(HERE / "talk.txt", rng, 2)}
+    speaker = Speaker(args.kokoro, args.phonemes, args.voices)
+    for name, lines in lists.items():
+        for k, (text, entries) in enumerate(lines):
+            audio = espeak(text, rng.choice(ESPEAK), rng.randint(135, 210))
+            write(args.out / f"{name}-espeak", f"{k:03d}", audio, text, entries)
+            accent = rng.choices(list(ACCENTS), list(ACCENTS.values()))[0]
+            phonemes = (phonemes_of([spoken(text)], accent, speaker.signs) or [""])[0] + rng.choice("...!,")
+            held, speed = rng.choice(HELD_OUT), rng.uniform(.9, 1.4)
+            if args.held:
+                audio = speaker({"phonemes": phonemes, "voices": [[held, 1]], "speed": speed})
+                write(args.out / f"{name}-held", f"{k:03d}", audio, text, entries)
+
+
+def people(args):
+    sounds = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+    listed = {}
+    for file in Path("/usr/share/doc").glob("asterisk-core-sounds-en*/core-sounds-en.txt*"):
+        opened = gzip.open(file, "rt", errors="ignore") if file.suffix == ".gz" else open(file, errors="ignore")
+        for line in opened:
+            name, _, text = line.partition(":")
+            if text and not line.startswith(";"):
+                listed[name.strip()] = text.strip()
+    for name, text in sorted(listed.items()):
+        file = sounds / f"{name}.wav"
+        if not file.exists() or text.startswith(("[", "<")):
+            continue
+        words = plain_words(re.sub(r"[\[(<].*?[\])>]", " ", re.sub(r"\d+", lambda m: whole(int(m[0])) if int(m[0]) < 10000
+                                                                   else " ", text)))
+        audio = trimmed(*soundfile.read(file))
+        if audio is None or not words or len(audio) > 7 * RATE:
+            continue
+        digit = re.fullmatch(r"digits/(\d+)", name)
+        write(args.out / ("people-digits" if digit else "people-prompts"), name.replace("/", "-"), audio, words, [])
+    data = Path("/usr/share/pocketsphinx/test/data")
+    said = {"cards": data / "cards/cards.transcription", "librivox": data / "librivox/transcription"}
+    for folder, transcript in said.items():
+        for line in transcript.read_text().splitlines():
+            found = re.fullmatch(r"(.*)\((.*)\)", line)
+            file = data / folder / f"{found[2].strip()}.wav" if found else None
+            if file and file.exists():
+                audio, rate = soundfile.read(file)
+                for part in range(0, len(audio), 7 * rate):
+                    piece = trimmed(audio[part:part + 7 * rate], rate)
+                    whole_clip = len(audio) <= 7 * rate
+                    if piece is not None and len(piece) > RATE // 2:
+                        words = plain_words(re.sub("</?s>|<sil>", " ", found[1])) if whole_clip else ""
+                        write(args.out / "people-prompts", f"{folder}-{file.stem[-4:]}-{part // rate}", piece, words, [])
+    named = dict(zip("z o 1 2 3 4 5 6 7 8 9".split(), ["zero", "oh"] + ONES[1:10]))
+    for file in (data / "tidigits").glob("*.raw"):
+        audio = np.fromfile(file, np.int16) / 32768
+        digits = re.sub("[ab]$", "", file.stem.split(".")[-1])
+        write(args.out / "people-digits", "tidigits-" + file.stem.replace(".", "-"), trimmed(audio, RATE),
+              " ".join(named[c] for c in digits), [])
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    for name in ("kokoro", "phonemes", "voices"):
+        parser.add_argument(f"--{name}", required=True)
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--repeats", type=int, default=2, help="how often callouts.txt is spoken, slots anew")
+    parser.add_argument("--held", type=int, default=1, help="0 leaves the held-out voices out")
+    parser.add_argument("--seed", type=int, default=900)
+    args = parser.parse_args()
+    people(args)
+    spoken_sets(args, random.Random(args.seed))
+    for folder in sorted(args.out.iterdir()):
+        print(folder.name, len(list(folder.glob("*.wav"))))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,133 @@
+#!/usr/bin/env python3
+"""Tunes Whisper's decoder on spoken call-outs in noise; the encoder stays frozen unless asked.
+
+    python train.py --weights weights.npz --tokenizer tokenizer.json --data speech --out run --seconds 400
+
+Needs an accelerator (one H100: the run's --seconds and half a minute to start). Writes OUT/state.pt: the exponential
+moving average of what was trained, fp16, {"decoder.NAME": tensor}, and OUT/log.json.
+
+Where an utterance is no call-out, the decoder is also held to what a frozen teacher hears in the same speech without
+noise (--keep): ordinary speech must stay ordinary speech.
+"""
+import argparse
+import copy
+import json
+import math
+import time
+from pathlib import Path
+
+import torch
+import torch.nn.functional as F
+
+from augment import SpeechPool
+from listener import Decoder, Encoder, LogMel, Words
+from pack import unpack
+
+SKIPPED = -100  # target that the loss leaves out
+ORDINARY = {"general", "talk", "near", "trade", "mixed"}
+
+
+def token_batch(texts, words):
+    """Texts -> decoder input [B, T] and targets [B, T] (SKIPPED over the prompt and the padding)."""
+    rows = [words.prompt + words.rows(text) + [words.end] for text in texts]
+    width = max(map(len, rows)) - 1
+    given, wanted = torch.full((len(rows), width), words.end), torch.full((len(rows), width), SKIPPED)
+    for b, row in enumerate(rows):
+        given[b, :len(row) - 1] = torch.tensor(row[:-1])
+        wanted[b, 1:len(row) - 1] = torch.tensor(row[2:])
+    return given, wanted
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--weights", required=True, help="what pack.py wrote")
+    parser.add_argument("--tokenizer", required=True)
+    parser.add_argument("--data", nargs="+", required=True, help="folders of NAME.raw + NAME.jsonl")
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--start", choices=("tuned", "base"), default="tuned")
+    parser.add_argument("--teacher", choices=("tuned", "base"), default="tuned")
+    parser.add_argument("--steps", type=int, default=10**6)
+    parser.add_argument("--seconds", type=float, default=math.inf, help="stop after so long, with the rate decayed")
+    parser.add_argument("--batch", type=int, default=160)
+    parser.add_argument("--rate", type=float, default=8e-5)
+    parser.add_argument("--keep", type=float, default=.5, help="weight of the teacher on ordinary speech")
+    parser.add_argument("--encoder-layers", type=int, default=0, help="upper encoder layers to adapt")
+    parser.add_argument("--encoder-rate", type=float, default=1e-5)
+    parser.add_argument("--decay", type=float, default=.999, help="of the moving average")
+    parser.add_argument("--seed", type=int, default=0)
+    args = parser.parse_args()
+
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    words = Words(args.tokenizer)
+    encoder_state, base, tuned, table, positions = unpack(args.weights)
+    states = {"base": base, "tuned": tuned}
+    encoder, log_mel = Encoder(encoder_state).to(device).requires_grad_(False), LogMel().to(device)
+    frozen = copy.deepcopy(encoder)
+    decoder = Decoder(states[args.start], table, positions).to(device)
+    teacher = Decoder(states[args.teacher], table, positions).to(device).eval().requires_grad_(False)
+    chosen = {"decoder." + name: p for name, p in decoder.named_parameters()}
+    moved = {}
+    for layer in range(len(encoder.layers) - args.encoder_layers, len(encoder.layers)):
+        moved |= {f"encoder.layers.{layer}.{name}": p for name, p in encoder.layers[layer].named_parameters()}
+    for p in moved.values():
+        p.requires_grad_(True)
+    groups = [{"params": list(chosen.values()), "lr": args.rate}]
+    if moved:
+        groups.append({"params": list(moved.values()), "lr": args.encoder_rate})
+    optimiser = torch.optim.AdamW(groups, weight_decay=.01, betas=(.9, .98), fused=device.type == "cuda")
+    tops = [group["lr"] for group in groups]
+    chosen |= moved
+    averaged = {name: p.detach().clone() for name, p in chosen.items()}
+    pool = SpeechPool(args.data, lambda text: words.rows(text) is not None, device, seed=args.seed)
+    print(f"{len(pool)} utterances, {pool.hours():.2f} h", flush=True)
+
+    decoder.train()
+    begun, log, step = time.time(), [], 0
+    while step < args.steps:
+        step += 1
+        done = max(step / args.steps, (time.time() - begun) / args.seconds)
+        if done > 1:
+            break
+        factor = min(1, step / 150) * (.97 * .5 * (1 + math.cos(math.pi * done)) + .03)  # warm-up, cosine
+        for group, top in zip(optimiser.param_groups, tops):
+            group["lr"] = top * factor
+        audio, texts, clean, kinds = pool.batch(args.batch)
+        given, wanted = (t.to(device) for t in token_batch(texts, words))
+        ordinary = torch.tensor([k in ORDINARY for k in kinds], device=device)
+        with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
+            with torch.no_grad():
+                mel, clean_mel = log_mel(audio), log_mel(clean)
+                quiet = frozen(clean_mel)
+                taught = teacher(given[ordinary], quiet[ordinary]).float() if args.keep else None
+            with torch.set_grad_enabled(bool(moved)):
+                sound = encoder(mel)
+            logits = decoder(given, sound, dropout=.1).float()
+        loss = F.cross_entropy(logits.flatten(0, 1), wanted.flatten(), ignore_index=SKIPPED, label_smoothing=.04)
+        if args.keep:
+            counted = wanted[ordinary] != SKIPPED
+            kept = F.kl_div(logits[ordinary][counted].log_softmax(-1), taught[counted].log_softmax(-1),
+                            log_target=True, reduction="sum") / counted.sum().clamp_min(1)
+            loss = loss + args.keep * kept
+        if moved:
+            loss = loss + ((sound.float() - quiet.float()) ** 2).mean() / quiet.float().var()
+        optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(chosen.values(), 1.0)
+        optimiser.step()
+        decay = min(args.decay, step / (step + 20))
+        with torch.no_grad():
+            torch._foreach_lerp_(list(averaged.values()), [p.detach() for p in chosen.values()], 1 - decay)
+        if step % 100 == 0:
+            log.append([step, round(time.time() - begun, 1), round(loss.item(), 4), round(float(kept), 4) if args.keep else 0])
+            if step % 500 == 0:
+                print("step %d  %.0f s  loss %.3f  teacher %.3f" % tuple(log[-1]), flush=True)
+    args.out.mkdir(parents=True, exist_ok=True)
+    torch.save({name: value.half().cpu() for name, value in averaged.items()}, args.out / "state.pt")
+    (args.out / "log.json").write_text(json.dumps({"arguments": vars(args) | {"out": str(args.out)}, "steps": step,
+                                                   "utterances": len(pool), "hours": pool.hours(), "log": log}))
+    print(f"{step} steps in {time.time() - begun:.0f} s", flush=True)
+
+
+if __name__ == "__main__":
+    main()
