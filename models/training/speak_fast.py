@@ -9,6 +9,7 @@ Needs one accelerator. Writes OUT/kK.raw and OUT/kK.jsonl. `--pack VOICES` only 
 import argparse
 import json
 import math
+import os
 import time
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from speak import Pool, load_voices, style_of, tidy
 
 
 def work(k, args, begun):
+    os.environ["CUDA_VISIBLE_DEVICES"] = str(k % args.accelerators)  # before PyTorch looks
     import torch
     from onnx_torch import Graph
     torch.set_num_threads(1)
@@ -54,6 +56,7 @@ def main():
     for name in ("kokoro", "phonemes", "voices", "plan", "out"):
         parser.add_argument(f"--{name}")
     parser.add_argument("--processes", type=int, default=14)
+    parser.add_argument("--accelerators", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=math.inf)
     args = parser.parse_args()
     if args.pack:
