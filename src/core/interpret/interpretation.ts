@@ -69,7 +69,14 @@ interface Common {
 /** What an utterance means. Nothing is lost: an unrecognised one keeps its text in the log. */
 export type Interpretation =
   | (Common & { outcome: 'accept'; entries: Entry[] })
-  | (Common & { outcome: 'ask'; entries: Entry[]; alternatives?: Alternative[]; problem: Problem })
+  /** `command` is set where a correction's replacement is itself the question. */
+  | (Common & {
+      outcome: 'ask';
+      entries: Entry[];
+      alternatives?: Alternative[];
+      problem: Problem;
+      command?: Command;
+    })
   | (Common & { outcome: 'command'; entries: Entry[]; command: Command })
   | (Common & { outcome: 'unrecognised'; entries: [] });
 

@@ -3,6 +3,8 @@ import type { Words } from '../vocabulary/words.ts';
 /** One word of an utterance in the interpreter's own spelling. */
 export interface Token {
   word: string;
+  /** The word as it was written. */
+  raw: string;
   /** True when a comma, full stop or question mark stands before it (written readings only). */
   afterPause: boolean;
   /** True when a question mark follows it. */
@@ -15,6 +17,7 @@ const KEPT_CONTRACTION = /^(it|that|there|here|he|she|what|who|where|when|how|le
 function pieces(text: string): Token[] {
   const tokens: Token[] = [];
   const spaced = text
+    .replace(/\b(LOT|ROT|LOP|OP)\b/g, (position) => `${position.split('').join(' ')}`)
     .toLowerCase()
     .replace(/[‘’ʼ`]/g, "'")
     .replace(/[−–]\s*(?=\d)/g, ' minus ')
@@ -38,7 +41,7 @@ function pieces(text: string): Token[] {
       ? `0${piece}`
       : piece.replace(/^'+(?!s$)|'+$/g, (quotes) => (piece === "'s" ? quotes : ''));
     if (word === '') continue;
-    tokens.push({ word, afterPause: pause, question: false });
+    tokens.push({ word, raw: word, afterPause: pause, question: false });
     pause = false;
   }
   return tokens;
@@ -53,7 +56,7 @@ function joinOrdinals(tokens: Token[]): Token[] {
   for (const token of tokens) {
     const before = out[out.length - 1];
     if (before && token.word in ORDINAL_DIGITS && /^[1-5]$/.test(before.word))
-      before.word = named[Number(before.word)]!;
+      before.word = before.raw = named[Number(before.word)]!;
     else out.push(token);
   }
   return out;
@@ -72,14 +75,22 @@ function respell(tokens: Token[], spellings: ReadonlyMap<string, string[]>): Tok
     respelt.forEach((part, index) =>
       out.push({
         word: part,
+        raw: index === 0 ? token.raw : '',
         afterPause: index === 0 && token.afterPause,
         question: index === respelt.length - 1 && token.question,
       }),
     );
-    if (possessive) out.push({ word: "'s", afterPause: false, question: token.question });
+    if (possessive) out.push({ word: "'s", raw: '', afterPause: false, question: token.question });
   }
   return out;
 }
+
+const rawOf = (tokens: Token[], at: number, length: number): string =>
+  tokens
+    .slice(at, at + length)
+    .map((token) => token.raw)
+    .filter(Boolean)
+    .join(' ');
 
 /** Replaces runs of words by their joined form ("p c o two" → "pco2"), longest first. */
 function join(tokens: Token[], joins: Words['joinsByFirst']): Token[] {
@@ -98,6 +109,7 @@ function join(tokens: Token[], joins: Words['joinsByFirst']): Token[] {
     found.to.forEach((word, index) =>
       out.push({
         word,
+        raw: index === 0 ? rawOf(tokens, at, found.from.length) : '',
         afterPause: index === 0 && tokens[at]!.afterPause,
         question: index === found.to.length - 1 && last.question,
       }),

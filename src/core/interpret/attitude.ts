@@ -1,0 +1,159 @@
+import { WORDS } from '../vocabulary/words.ts';
+import type { Call } from './calls.ts';
+import type { Token } from './normalise.ts';
+import type { Chunk } from './segment.ts';
+
+const PRONOUN =
+  /^(we|you|i|they|she|he|it|anyone|anybody|someone|somebody|there|the|a|any|that|this|everyone|we're|you're|her|mum|baby)$/;
+const SUBJECT = /^(we|i|you|she|they|he|i'm|we're|i'll|we'll|you're|she's|they're|he's|i've|we've)$/;
+const WH = /^(what|what's|when|when's|where|where's|who|who's|whose|why|which|how|how's|whether)$/;
+const POSTPOSED =
+  /^(next|later|soon|shortly|not yet|if needed|if necessary|afterwards|in a moment|in a minute|in a second|in a sec|eventually|tomorrow|maybe|perhaps|probably|possibly|hopefully|before|until|unless|if|in case|any minute|any second|nearly|almost|on the way|on their way|on her way|on his way|rather)$/;
+
+/** Does a question begin with this word here? */
+function asks(word: string, next: string | undefined, clauseStart: boolean): boolean {
+  if (WH.test(word)) return true;
+  if (!WORDS.question.has(word)) return false;
+  if (word === 'do' || word === 'have' || word === 'had')
+    return next !== undefined && PRONOUN.test(next) && (clauseStart || next !== 'the');
+  if (word === 'any' || word === 'anyone' || word === 'anybody') return clauseStart;
+  return clauseStart || (next !== undefined && PRONOUN.test(next));
+}
+
+/** Chunks of clauses that end in a question mark or a question tag ("… isn't it"). */
+function closedQuestions(chunks: readonly Chunk[], tokens: readonly Token[]): Set<Chunk> {
+  const voided = new Set<Chunk>();
+  let clause: Chunk[] = [];
+  const close = (question: boolean) => {
+    if (question) clause.forEach((chunk) => voided.add(chunk));
+    clause = [];
+  };
+  chunks.forEach((chunk, index) => {
+    if (tokens[chunk.from]!.afterPause) close(false);
+    clause.push(chunk);
+    const marked = tokens.slice(chunk.from, chunk.to).some((token) => token.question);
+    const tag =
+      chunk.kind === 'marker' &&
+      chunk.marker === 'tag' &&
+      (index === chunks.length - 1 || tokens[chunk.to]?.afterPause === true);
+    if (marked || tag) close(true);
+  });
+  return voided;
+}
+
+interface Attitudes {
+  /** Chunks inside a question, a condition or a report: they log nothing and explain themselves. */
+  voidFrom: Set<Chunk>;
+  looseNegation: boolean;
+}
+
+/**
+ * Marks calls that are asked, planned, supposed, denied or reported. A question or condition reaches from its
+ * word to the next pause or the end; a denial reaches the next call, or the last one where it follows directly.
+ */
+export function attitudes(
+  chunks: readonly Chunk[],
+  calls: ReadonlyMap<Chunk, Call>,
+  tokens: readonly Token[],
+): Attitudes {
+  const voidFrom = closedQuestions(chunks, tokens);
+  let scope: 'none' | 'void' | 'plan' = 'none';
+  let clauseStart = true;
+  let denial = false;
+  let looseNegation = false;
+  let last: { call: Call; index: number } | undefined;
+  chunks.forEach((chunk, index) => {
+    const first = tokens[chunk.from]!;
+    if (first.afterPause) [scope, clauseStart] = ['none', true];
+    const call = calls.get(chunk);
+    const next = tokens[chunk.from + 1]?.word;
+    const isWord =
+      chunk.kind === 'light' ||
+      chunk.kind === 'unknown' ||
+      (chunk.kind === 'marker' && chunk.marker !== 'negation') ||
+      chunk.kind === 'benign';
+    if (isWord && scope !== 'void' && asks(first.word, next, clauseStart)) scope = 'void';
+    if (
+      clauseStart &&
+      chunk.kind === 'marker' &&
+      chunk.marker === 'negation' &&
+      WORDS.question.has(first.word) &&
+      next !== undefined &&
+      PRONOUN.test(next)
+    )
+      scope = 'void';
+    const direct = last !== undefined && follows(chunks, last.index, index, tokens);
+    if (chunk.kind === 'marker') {
+      const text = tokens
+        .slice(chunk.from, chunk.to)
+        .map((token) => token.word)
+        .join(' ');
+      if (chunk.marker === 'conditional' || chunk.marker === 'reported') {
+        if (direct && last && (direct === 'bare' || POSTPOSED.test(text) || chunk.marker === 'reported'))
+          last.call.voided = true;
+        scope = 'void';
+      } else if (chunk.marker === 'plan') {
+        if (
+          text === 'or' ||
+          (direct && last && /think|believe|reckon|sure|unsure|seems|possibl|uncertain/.test(text))
+        ) {
+          if (last) last.call.doubtful = true;
+        }
+        if (scope === 'none') scope = 'plan';
+      } else if (chunk.marker === 'negation') {
+        if (direct === 'bare' && last && first.word !== 'no' && !callFollows(chunks, calls, index))
+          last.call.voided = true;
+        else if (first.word === 'no' && tokens[chunk.to]?.afterPause) looseNegation = true;
+        else denial = true;
+      }
+    }
+    if (scope === 'void') voidFrom.add(chunk);
+    if (call) {
+      if (denial || scope === 'void' || voidFrom.has(chunk)) call.voided = true;
+      else if (scope === 'plan') call.doubtful = true;
+      denial = false;
+      last = { call, index };
+    }
+    if (chunk.kind === 'unknown' && denial) {
+      // The "no" is about a word that is not ours.
+      denial = false;
+      looseNegation ||= scope !== 'void';
+    }
+    if (chunk.kind !== 'light' && chunk.kind !== 'benign' && !(chunk.kind === 'side' && clauseStart))
+      clauseStart = false;
+  });
+  return { voidFrom, looseNegation: looseNegation || denial };
+}
+
+/** "bare" when only fillers stand between a call and here, "subject" when somebody new is named first. */
+function follows(
+  chunks: readonly Chunk[],
+  from: number,
+  to: number,
+  tokens: readonly Token[],
+): 'bare' | 'subject' | undefined {
+  let subject = false;
+  for (let at = from + 1; at < to; at += 1) {
+    const chunk = chunks[at]!;
+    if (tokens[chunk.from]!.afterPause) return undefined;
+    if (
+      chunk.kind === 'unknown' ||
+      chunk.kind === 'marker' ||
+      chunk.kind === 'anchor' ||
+      chunk.kind === 'measured'
+    )
+      return undefined;
+    if (chunk.kind === 'light' && SUBJECT.test(tokens[chunk.from]!.word)) subject = true;
+  }
+  if (to > from + 0 && chunks[to] && tokens[chunks[to]!.from]!.afterPause) return undefined;
+  return subject ? 'subject' : 'bare';
+}
+
+function callFollows(chunks: readonly Chunk[], calls: ReadonlyMap<Chunk, Call>, index: number): boolean {
+  for (let at = index + 1; at < chunks.length; at += 1) {
+    const chunk = chunks[at]!;
+    if (calls.has(chunk)) return true;
+    if (chunk.kind !== 'light' && chunk.kind !== 'benign') return false;
+  }
+  return false;
+}

@@ -1,0 +1,61 @@
+import type { Entry } from '../entry.ts';
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
+import { WORDS } from '../vocabulary/words.ts';
+import { answerIn, commandIn, correctionIn, noteText, withSide } from './commands.ts';
+import { compiled, type Compiled } from './compile.ts';
+import type { Heard, Interpretation, InterpretContext } from './interpretation.ts';
+import { judge } from './judge.ts';
+import { normalise, type Token } from './normalise.ts';
+import { read } from './read.ts';
+
+export type Interpreted = Interpretation & { confidence: number };
+
+/** What one reading means on its own. */
+export function interpretReading(
+  text: string,
+  context: InterpretContext,
+  vocabulary: Vocabulary,
+): Interpreted {
+  const words = compiled(vocabulary);
+  const tokens = normalise(text, WORDS);
+  if (tokens.length === 0) return { outcome: 'unrecognised', entries: [], confidence: 0 };
+  const answer = context.asking ? answerIn(tokens, words) : undefined;
+  if (answer) return { outcome: 'command', entries: [], command: { code: answer }, confidence: 1 };
+  const command = commandIn(tokens, words, vocabulary);
+  if (command) return { outcome: 'command', entries: [], command, confidence: 1 };
+  const correction = correctionIn(tokens);
+  if (correction) return correct(correction, context, words, vocabulary);
+  const note = noteText(text);
+  if (note) return { outcome: 'accept', entries: [{ code: 'free-note', text: note }], confidence: 1 };
+  return judge(read(tokens, words, vocabulary));
+}
+
+function correct(
+  correction: { replacement: readonly Token[]; side?: 'left' | 'right' },
+  context: InterpretContext,
+  words: Compiled,
+  vocabulary: Vocabulary,
+): Interpreted {
+  const command = { code: 'correct' } as const;
+  const as = (entries: Entry[]): Interpreted => ({ outcome: 'command', entries, command, confidence: 1 });
+  if (correction.side) {
+    const entry = context.last && withSide(context.last, correction.side);
+    return as(entry ? [entry] : []);
+  }
+  if (correction.replacement.length === 0) return as([]);
+  const meaning = judge(read(correction.replacement, words, vocabulary));
+  if (meaning.outcome === 'accept')
+    return { ...as(meaning.entries), ...(meaning.when ? { when: meaning.when } : {}) };
+  // What replaces the entry is itself a question: ask first, and nothing is struck out until it is answered.
+  if (meaning.outcome === 'ask') return { ...meaning, command };
+  return { outcome: 'unrecognised', entries: [], confidence: 0 };
+}
+
+/**
+ * Turns what was heard into entries, a question, a command, or nothing.
+ * Pure: the same words and context always mean the same. Never throws on any text.
+ * @returns the meaning and `confidence` from 0 to 1 (how sure the reading is, not how right the speaker).
+ */
+export function interpret(heard: Heard, context: InterpretContext, vocabulary: Vocabulary): Interpreted {
+  return interpretReading(heard.tuned.text, context, vocabulary);
+}

@@ -1,0 +1,79 @@
+import type { Entry } from '../entry.ts';
+import type { Call } from './calls.ts';
+import type { Interpreted } from './interpret.ts';
+import type { Alternative, Problem, SpokenTime } from './interpretation.ts';
+import type { Sense } from './read.ts';
+import thresholds from './thresholds.json';
+
+const NOTHING: Interpreted = { outcome: 'unrecognised', entries: [], confidence: 0 };
+
+const same = (a: Entry, b: Entry): boolean => JSON.stringify(a) === JSON.stringify(b);
+
+/** Calls said twice in one breath ("head out, head out") count once. */
+function withoutRepeats(calls: Call[]): Call[] {
+  return calls.filter((call, index) => {
+    const before = calls[index - 1];
+    return !(
+      before &&
+      !call.problem &&
+      call.entries.length === 1 &&
+      before.entries.length === 1 &&
+      same(call.entries[0]!, before.entries[0]!)
+    );
+  });
+}
+
+function timeOf(times: Sense['times']): { when?: SpokenTime; unclear: boolean } {
+  const known = times.filter((time): time is SpokenTime => time !== 'unclear');
+  const distinct = new Set(known.map((time) => JSON.stringify(time)));
+  const unclear = known.length < times.length || distinct.size > 1;
+  return unclear || known.length === 0 ? { unclear } : { when: known[0]!, unclear };
+}
+
+/** How far unexplained words make a reading doubtful: none, some (ask), too many (ordinary talk). */
+function talk(sense: Sense, calls: Call[]): 'none' | 'some' | 'mostly' {
+  if (sense.unknown === 0) return 'none';
+  const strong = calls.some((call) => call.strong);
+  const share = sense.unknown / Math.max(1, sense.content);
+  if (strong) return sense.unknown <= thresholds.askUnknownMax && share <= 0.6 ? 'some' : 'mostly';
+  return sense.unknown === 1 && share <= 0.5 ? 'some' : 'mostly';
+}
+
+function alternativesOf(calls: Call[]): Alternative[] {
+  return calls.flatMap((call, index) =>
+    (call.alternatives ?? []).map((entries) => ({
+      entries: calls.flatMap((other, place) => (place === index ? entries : other.entries)),
+    })),
+  );
+}
+
+/** Decides what a reading comes to: accept only where nothing is missing, doubtful or unexplained. */
+export function judge(sense: Sense): Interpreted {
+  const calls = withoutRepeats(sense.calls);
+  if (calls.length === 0) return NOTHING;
+  const noise = talk(sense, calls);
+  if (noise === 'mostly') return NOTHING;
+  const { when, unclear } = timeOf(sense.times);
+  const timed = when ? { when } : {};
+  const doubt = (call: Call): boolean => call.problem !== undefined || call.doubtful === true;
+  const clear = !calls.some(doubt) && noise === 'none' && !unclear && !sense.loose;
+  const entries = calls.flatMap((call) =>
+    calls.length > 1 && doubt(call)
+      ? call.entries.map((entry): Entry => ({ ...entry, unclear: true }))
+      : call.entries,
+  );
+  if (clear) return { outcome: 'accept', entries, ...timed, confidence: 1 };
+  const problem: Problem =
+    calls.find((call) => call.problem === 'out-of-range')?.problem ??
+    calls.find((call) => call.problem)?.problem ??
+    (unclear ? 'time-unclear' : 'unclear');
+  const alternatives = alternativesOf(calls);
+  return {
+    outcome: 'ask',
+    entries,
+    ...(alternatives.length > 0 ? { alternatives } : {}),
+    problem,
+    ...timed,
+    confidence: 0.5,
+  };
+}

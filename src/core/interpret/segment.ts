@@ -1,0 +1,215 @@
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
+import { WORDS } from '../vocabulary/words.ts';
+import { apgarAt } from './apgar.ts';
+import type { Compiled, Marker, Meaning, PhaseWord } from './compile.ts';
+import { cordGasAt } from './cord-gas.ts';
+import { drugAt } from './drug.ts';
+import type { Measured } from './measured.ts';
+import type { Token } from './normalise.ts';
+import { bloodLossAt, perineumAt, weightAt } from './quantities.ts';
+import { timeAt, type TimeSpan } from './times.ts';
+import { matchesAt, type RoleReader } from './trie.ts';
+
+export type Owner = 'mother' | 'baby' | 'speaker';
+
+/** A stretch of the utterance and what it is. */
+export type Chunk = { from: number; to: number } & (
+  | { kind: 'anchor'; meaning: Meaning; roles: string[] }
+  | { kind: 'measured'; measured: Measured }
+  | { kind: 'time'; time: TimeSpan }
+  | { kind: 'phase'; word: PhaseWord; text: string }
+  | { kind: 'side'; side: 'left' | 'right'; owner?: Owner }
+  | { kind: 'style'; style: 'continuous' | 'rocking' }
+  | { kind: 'direction'; direction: 'clockwise' | 'anticlockwise' }
+  | { kind: 'role'; roles: string[] }
+  | { kind: 'marker'; marker: Marker }
+  | { kind: 'benign' }
+  | { kind: 'light' }
+  | { kind: 'unknown' }
+);
+
+/** What one chunk costs; the cheapest cover of the utterance is its reading. */
+const COST = {
+  anchor: 1,
+  skipped: 0.01,
+  measured: 0.8,
+  time: 0.5,
+  modifier: 0.35,
+  role: 1.5,
+  marker: 0.5,
+  benign: 0.2,
+  light: 0.05,
+  unknown: 3,
+};
+
+const STYLES: Record<string, 'continuous' | 'rocking'> = {
+  continuous: 'continuous',
+  constant: 'continuous',
+  steady: 'continuous',
+  sustained: 'continuous',
+  continuously: 'continuous',
+  rocking: 'rocking',
+  intermittent: 'rocking',
+  intermittently: 'rocking',
+};
+
+export function roleReader(tokens: readonly Token[], compiled: Compiled): RoleReader {
+  const one = (at: number) => {
+    const matches = matchesAt(compiled.roles, tokens, at, NONE);
+    return matches.reduce<(typeof matches)[number] | undefined>(
+      (best, match) => (!best || match.to > best.to ? match : best),
+      undefined,
+    );
+  };
+  return (at) => {
+    let found = one(at);
+    if (!found) return undefined;
+    const roles = [found.meaning];
+    let { to } = found;
+    for (;;) {
+      let next = to;
+      let joined = false;
+      while (
+        tokens[next] &&
+        (tokens[next]!.word === 'and' ||
+          tokens[next]!.word === 'the' ||
+          tokens[next]!.word === 'also' ||
+          tokens[next]!.word === 'a')
+      ) {
+        joined ||= tokens[next]!.word === 'and';
+        next += 1;
+      }
+      found = joined || tokens[next]?.afterPause ? one(next) : undefined;
+      if (!found) return { roles, to };
+      roles.push(found.meaning);
+      to = found.to;
+    }
+  };
+}
+
+const NONE: ReadonlySet<string> = new Set();
+
+function sideAt(tokens: readonly Token[], at: number): (Chunk & { kind: 'side' }) | undefined {
+  let to = at;
+  let owner: Owner | undefined;
+  for (const who of ['mother', 'baby', 'speaker'] as const) {
+    if (
+      WORDS.owners[who].includes(tokens[to]!.word) &&
+      /^(left|right|'s|own)$/.test(tokens[to + 1]?.word ?? '')
+    ) {
+      const next = tokens[to + 1]!.word;
+      const reach = next === "'s" || next === 'own' ? to + 2 : to + 1;
+      if (/^(left|right)$/.test(tokens[reach]?.word ?? '')) [owner, to] = [who, reach];
+      break;
+    }
+  }
+  const word = tokens[to]?.word;
+  if (word !== 'left' && word !== 'right') return undefined;
+  to += 1;
+  if (tokens[to]?.word === "'s") to += 1;
+  for (const noun of SIDE_NOUNS) {
+    if (noun.every((part, offset) => tokens[to + offset]?.word === part)) {
+      const hand = noun[0] === 'hand' && noun.length === 1;
+      if (!hand) to += noun.length;
+      break;
+    }
+  }
+  return { kind: 'side', from: at, to, side: word, ...(owner ? { owner } : {}) };
+}
+
+const SIDE_NOUNS = WORDS.sideNouns.map((noun) => noun.split(' ')).sort((a, b) => b.length - a.length);
+
+function chunksAt(
+  tokens: readonly Token[],
+  at: number,
+  compiled: Compiled,
+  vocabulary: Vocabulary,
+  roleAt: RoleReader,
+): { chunk: Chunk; cost: number }[] {
+  const { word } = tokens[at]!;
+  const found: { chunk: Chunk; cost: number }[] = [];
+  const add = (chunk: Chunk, cost: number) => found.push({ chunk, cost });
+  for (const { meaning, to, roles, skipped } of matchesAt(
+    compiled.anchors,
+    tokens,
+    at,
+    compiled.light,
+    roleAt,
+  )) {
+    add(
+      { kind: 'anchor', from: at, to, meaning, roles },
+      COST.anchor + skipped * COST.skipped + (meaning.kind === 'ambiguous' ? 0.05 : 0),
+    );
+  }
+  const measured = [
+    apgarAt(tokens, at, vocabulary.ranges),
+    cordGasAt(tokens, at, vocabulary.ranges),
+    weightAt(tokens, at, vocabulary.ranges),
+    bloodLossAt(tokens, at, vocabulary.ranges),
+    perineumAt(tokens, at),
+    drugAt(tokens, at, compiled),
+  ];
+  for (const one of measured)
+    if (one && one.to > at)
+      add(
+        { kind: 'measured', from: at, to: one.to, measured: one },
+        COST.measured + 0.01 * (one.to - at) + (one.problem ? 0.15 : 0),
+      );
+  const time = timeAt(tokens, at);
+  if (time) add({ kind: 'time', from: at, to: time.to, time }, COST.time);
+  for (const { meaning, to } of matchesAt(compiled.phases, tokens, at, NONE)) {
+    add(
+      {
+        kind: 'phase',
+        from: at,
+        to,
+        word: meaning,
+        text: tokens
+          .slice(at, to)
+          .map((token) => token.word)
+          .join(' '),
+      },
+      COST.modifier,
+    );
+  }
+  const side = sideAt(tokens, at);
+  if (side) add(side, COST.modifier);
+  const style = STYLES[word];
+  if (style) add({ kind: 'style', from: at, to: at + 1, style }, COST.modifier);
+  if (word === 'clockwise' || word === 'anticlockwise')
+    add({ kind: 'direction', from: at, to: at + 1, direction: word }, COST.modifier);
+  const role = roleAt(at);
+  if (role) add({ kind: 'role', from: at, to: role.to, roles: role.roles }, COST.role);
+  for (const { meaning, to } of matchesAt(compiled.markers, tokens, at, NONE))
+    add({ kind: 'marker', from: at, to, marker: meaning }, COST.marker);
+  for (const { to } of matchesAt(compiled.benign, tokens, at, NONE))
+    add({ kind: 'benign', from: at, to }, COST.benign);
+  if (compiled.light.has(word)) add({ kind: 'light', from: at, to: at + 1 }, COST.light);
+  add({ kind: 'unknown', from: at, to: at + 1 }, COST.unknown);
+  return found;
+}
+
+/** The cheapest cover of the utterance by chunks, and its cost. */
+export function segment(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Chunk[] {
+  const roleAt = roleReader(tokens, compiled);
+  const best: { cost: number; chunk?: Chunk }[] = Array.from({ length: tokens.length + 1 }, () => ({
+    cost: Infinity,
+  }));
+  best[0] = { cost: 0 };
+  for (let at = 0; at < tokens.length; at += 1) {
+    const { cost } = best[at]!;
+    if (cost === Infinity) continue;
+    for (const option of chunksAt(tokens, at, compiled, vocabulary, roleAt)) {
+      const total = cost + option.cost;
+      if (total < best[option.chunk.to]!.cost - 1e-9)
+        best[option.chunk.to] = { cost: total, chunk: option.chunk };
+    }
+  }
+  const chunks: Chunk[] = [];
+  for (let to = tokens.length; to > 0;) {
+    const { chunk } = best[to]!;
+    chunks.unshift(chunk!);
+    to = chunk!.from;
+  }
+  return chunks;
+}

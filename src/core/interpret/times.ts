@@ -1,0 +1,243 @@
+import type { SpokenTime } from './interpretation.ts';
+import type { Token } from './normalise.ts';
+import { numberRun, quantity, wholeNumbers, type NumberRun } from './numbers.ts';
+
+/** A time said within an utterance; without `time` the words speak of a time that cannot be pinned down. */
+export interface TimeSpan {
+  from: number;
+  to: number;
+  time?: SpokenTime;
+}
+
+const SECONDS: Record<string, number> = { second: 1, seconds: 1, minutes: 60, hours: 3600 };
+const VAGUE_BEFORE = new Set([
+  'about',
+  'around',
+  'roughly',
+  'approximately',
+  'nearly',
+  'almost',
+  'over',
+  'under',
+  'maybe',
+  'just',
+  'perhaps',
+  'within',
+  'least',
+  'like',
+]);
+const VAGUE_AMOUNT = new Set(['couple', 'few', 'several', 'some', 'while', 'bit', 'moment', 'ages']);
+
+/** "a minute", "thirty seconds", "a minute and a half", "one and a half minutes", "two minutes thirty (seconds)". */
+function duration(tokens: readonly Token[], at: number): { seconds: number; to: number } | undefined {
+  let seconds = 0;
+  let to = at;
+  let last = Infinity;
+  for (;;) {
+    const word = tokens[to]?.word;
+    if (word === 'and' && to > at) {
+      if (
+        tokens[to + 1]?.word === 'a' &&
+        /^(half|quarter)$/.test(tokens[to + 2]?.word ?? '') &&
+        last < Infinity
+      ) {
+        seconds += last * (tokens[to + 2]!.word === 'half' ? 0.5 : 0.25);
+        return { seconds, to: to + 3 };
+      }
+      to += 1;
+      continue;
+    }
+    let amount: number | undefined;
+    let next: number;
+    const run = word === 'a' || word === 'an' ? undefined : numberRun(tokens, to);
+    if (run) {
+      amount = quantity(run);
+      next = run.to;
+    } else if (word === 'a' || word === 'an') {
+      amount = 1;
+      next = to + 1;
+      if (/^(half|quarter)$/.test(tokens[next]?.word ?? '')) {
+        amount = tokens[next]!.word === 'half' ? 0.5 : 0.25;
+        next += 1;
+        if (tokens[next]?.word === 'of') next += 1;
+        if (tokens[next]?.word === 'a' || tokens[next]?.word === 'an') next += 1;
+      }
+    } else break;
+    const unit = SECONDS[tokens[next]?.word ?? ''];
+    if (amount === undefined) return undefined;
+    if (unit === undefined) {
+      // "two minutes thirty ago": the seconds go without saying.
+      if (last === 60 && run && amount < 60 && Number.isInteger(amount))
+        return { seconds: seconds + amount, to: next };
+      break;
+    }
+    if (unit >= last) break;
+    seconds += amount * unit;
+    last = unit;
+    to = next + 1;
+  }
+  return to > at && last < Infinity ? { seconds, to } : undefined;
+}
+
+const AGO = /^(ago|earlier|back|since)$/;
+
+/** "thirty seconds ago", "two minutes before"; vague amounts give a span without a time. */
+function ago(tokens: readonly Token[], at: number): TimeSpan | undefined {
+  let from = at;
+  let vague = false;
+  while (
+    VAGUE_BEFORE.has(tokens[from]?.word ?? '') ||
+    ((tokens[from]?.word === 'a' || tokens[from]?.word === 'at') &&
+      VAGUE_BEFORE.has(tokens[from + 1]?.word ?? ''))
+  ) {
+    vague ||= tokens[from]!.word !== 'just' || VAGUE_BEFORE.has(tokens[from + 1]?.word ?? '');
+    from += 1;
+  }
+  let probe = from;
+  if (tokens[probe]?.word === 'a') probe += 1;
+  if (VAGUE_AMOUNT.has(tokens[probe]?.word ?? '')) {
+    probe += 1;
+    if (tokens[probe]?.word === 'of') probe += 1;
+    if ((tokens[probe]?.word ?? '') in SECONDS) probe += 1;
+    return tokens[probe]?.word === 'ago' || tokens[probe]?.word === 'earlier'
+      ? { from: at, to: probe + 1 }
+      : undefined;
+  }
+  const found = duration(tokens, from);
+  if (!found) return undefined;
+  let { to } = found;
+  const isOr = tokens[to]?.word === 'or' && (tokens[to + 1]?.word === 'so' || tokens[to + 1]?.word === 'two');
+  if (isOr) {
+    to += 2;
+    vague = true;
+  }
+  const word = tokens[to]?.word ?? '';
+  if (!AGO.test(word)) return undefined;
+  if (word !== 'ago' && word !== 'earlier' && word !== 'back') return undefined;
+  to += 1;
+  return vague ? { from: at, to } : { from: at, to, time: { agoSeconds: Math.round(found.seconds) } };
+}
+
+const two = (value: number): string => String(value).padStart(2, '0');
+
+/** Hours and minutes from "fourteen thirty two", "two thirty five", "oh three fifteen", "twelve oh five", "14:32". */
+function clockOf(run: NumberRun, hundredHours: boolean): string | undefined {
+  const values = wholeNumbers(run);
+  if (!values) {
+    const [hour, , minutes] = run.parts as { digits?: string; value?: number }[];
+    // Whisper writes a clock time with a point now and then: "at 14.32".
+    if (run.parts.length === 3 && minutes?.digits?.length === 2 && hour?.value! < 24 && minutes.value! < 60)
+      return `${two(hour!.value!)}:${minutes.digits}`;
+    return undefined;
+  }
+  let hour: number;
+  let minutes: number;
+  const digits = run.parts.map((part) => (part.kind === 'int' ? part.digits : ''));
+  if (values.length === 1 && digits[0]!.length === 4)
+    [hour, minutes] = [Math.floor(values[0]! / 100), values[0]! % 100];
+  else if (
+    values.length === 1 &&
+    values[0]! >= 100 &&
+    values[0]! % 100 === 0 &&
+    values[0]! <= 2300 &&
+    hundredHours
+  )
+    [hour, minutes] = [values[0]! / 100, 0];
+  else if (values.length === 2 && values[1]! >= 10) [hour, minutes] = [values[0]!, values[1]!];
+  else if (values.length === 2 && digits[1]!.length === 2) [hour, minutes] = [values[0]!, values[1]!];
+  else if (values.length === 3 && values[0] === 0 && values[2]! >= 10)
+    [hour, minutes] = [values[1]!, values[2]!];
+  else if (values.length === 3 && values[1] === 0 && values[2]! < 10)
+    [hour, minutes] = [values[0]!, values[2]!];
+  else if (values.length === 4 && values[0] === 0 && values[2] === 0)
+    [hour, minutes] = [values[1]!, values[3]!];
+  else if (values.length === 4 && values.every((value) => value < 10))
+    [hour, minutes] = [values[0]! * 10 + values[1]!, values[2]! * 10 + values[3]!];
+  else return undefined;
+  return hour < 24 && minutes < 60 ? `${two(hour)}:${two(minutes)}` : undefined;
+}
+
+/** "at fourteen thirty two", "time fourteen thirty", "half past two", "ten past three". */
+function clock(tokens: readonly Token[], at: number): TimeSpan | undefined {
+  let from = at;
+  const lead = tokens[from]?.word;
+  const needsLead = lead === 'at' || lead === 'time' || lead === 'timed';
+  if (!needsLead) return undefined;
+  from += 1;
+  const vague = VAGUE_BEFORE.has(tokens[from]?.word ?? '');
+  if (vague) from += 1;
+  if (tokens[from]?.word === 'at') from += 1;
+  const spoken = pastTo(tokens, from);
+  if (spoken)
+    return {
+      from: at,
+      to: spoken.to,
+      ...(vague || spoken.clock === undefined ? {} : { time: { clock: spoken.clock } }),
+    };
+  const colon = tokens[from + 1]?.word === 'colon';
+  const run: NumberRun | undefined = colon ? colonRun(tokens, from) : numberRun(tokens, from);
+  if (!run) return undefined;
+  let { to } = run;
+  // "at five minutes", "at one minute of age" belong to a score, "at two hundred mils" to a volume.
+  if (/^(minutes|seconds|hours|ml|litre|kg|grams|lb|cm|percent|weeks|units|mg)$/.test(tokens[to]?.word ?? ''))
+    return undefined;
+  const bare = wholeNumbers(run);
+  const hourWord = tokens[to]?.word === 'hours' || tokens[to]?.word === "o'clock";
+  if (bare?.length === 1 && run.parts[0]?.kind === 'int' && run.parts[0].digits.length < 3 && !hourWord)
+    return undefined;
+  if (tokens[to]?.word === 'hours') to += 1;
+  const half = /^(am|pm)$/.exec(tokens[to]?.word ?? '')?.[1];
+  if (half) to += 1;
+  const value = clockOf(run, hourWord);
+  if (vague || value === undefined) return { from: at, to };
+  return { from: at, to, time: { clock: half ? withHalf(value, half) : value } };
+}
+
+function withHalf(value: string, half: string): string {
+  const hour = Number(value.slice(0, 2));
+  if (hour > 12) return value;
+  return `${two(half === 'pm' ? (hour % 12) + 12 : hour % 12)}${value.slice(2)}`;
+}
+
+function colonRun(tokens: readonly Token[], at: number): NumberRun | undefined {
+  const hour = tokens[at]?.word ?? '';
+  const minutes = tokens[at + 2]?.word ?? '';
+  if (!/^\d{1,2}$/.test(hour) || !/^\d{2}$/.test(minutes)) return undefined;
+  return {
+    from: at,
+    to: at + 3,
+    parts: [
+      { kind: 'int', value: Number(hour), digits: hour },
+      { kind: 'int', value: Number(minutes), digits: minutes },
+    ],
+  };
+}
+
+/** "half past two", "ten past three", "quarter to four". */
+function pastTo(tokens: readonly Token[], at: number): { to: number; clock?: string } | undefined {
+  let from = at;
+  if (tokens[from]?.word === 'a') from += 1;
+  let minutes: number | undefined;
+  const word = tokens[from]?.word;
+  if (word === 'half') [minutes, from] = [30, from + 1];
+  else if (word === 'quarter') [minutes, from] = [15, from + 1];
+  else {
+    const run = numberRun(tokens, from);
+    const values = run && wholeNumbers(run);
+    if (!run || values?.length !== 1) return undefined;
+    [minutes, from] = [values[0]!, run.to];
+    if (tokens[from]?.word === 'minutes') from += 1;
+  }
+  const direction = tokens[from]?.word;
+  if (direction !== 'past' && direction !== 'to') return undefined;
+  const run = numberRun(tokens, from + 1);
+  const values = run && wholeNumbers(run);
+  if (!run || values?.length !== 1 || values[0]! > 24 || minutes > 59) return undefined;
+  const hour = direction === 'past' ? values[0]! : (values[0]! + 23) % 24;
+  return { to: run.to, clock: `${two(hour % 24)}:${two(direction === 'past' ? minutes : 60 - minutes)}` };
+}
+
+/** The time phrase that begins at `at`, if any. */
+export function timeAt(tokens: readonly Token[], at: number): TimeSpan | undefined {
+  return ago(tokens, at) ?? clock(tokens, at);
+}

@@ -1,0 +1,67 @@
+import type { Token } from './normalise.ts';
+
+/** A tree of word sequences. A `{role}` child stands for any role that the vocabulary knows. */
+export interface TrieNode<T> {
+  next: Map<string, TrieNode<T>>;
+  role?: TrieNode<T>;
+  meanings: T[];
+}
+
+export const emptyTrie = <T>(): TrieNode<T> => ({ next: new Map(), meanings: [] });
+
+export function addPhrase<T>(root: TrieNode<T>, words: readonly string[], meaning: T): void {
+  let node = root;
+  for (const word of words) {
+    let child = word === '{role}' ? node.role : node.next.get(word);
+    if (!child) {
+      child = emptyTrie();
+      if (word === '{role}') node.role = child;
+      else node.next.set(word, child);
+    }
+    node = child;
+  }
+  node.meanings.push(meaning);
+}
+
+export interface Match<T> {
+  meaning: T;
+  from: number;
+  to: number;
+  roles: string[];
+  /** Tokens within the match that the phrase itself does not name. */
+  skipped: number;
+}
+
+/** Reads one or several roles joined by "and" at a place. */
+export type RoleReader = (at: number) => { roles: string[]; to: number } | undefined;
+
+/**
+ * All phrases that begin at `at`. Light words between the phrase's words do not matter; a pause inside
+ * a phrase does, since "no. fundal pressure" is not "no fundal pressure".
+ */
+export function matchesAt<T>(
+  root: TrieNode<T>,
+  tokens: readonly Token[],
+  at: number,
+  light: ReadonlySet<string>,
+  roleAt?: RoleReader,
+): Match<T>[] {
+  const found: Match<T>[] = [];
+  const walk = (node: TrieNode<T>, to: number, roles: string[], skipped: number): void => {
+    for (const meaning of node.meanings) found.push({ meaning, from: at, to, roles, skipped });
+    const token = tokens[to];
+    if (!token) return;
+    const paused = token.afterPause && to > at;
+    const child = node.next.get(token.word);
+    if (child && !(paused && STOPS_AT_PAUSE.has(tokens[to - 1]!.word))) walk(child, to + 1, roles, skipped);
+    if (node.role && roleAt) {
+      const role = roleAt(to);
+      if (role) walk(node.role, role.to, [...roles, ...role.roles], skipped);
+    }
+    if (to > at && light.has(token.word)) walk(node, to + 1, roles, skipped + 1);
+  };
+  walk(root, at, [], 0);
+  return found;
+}
+
+const STOPS_AT_PAUSE = new Set(['no', 'not', "don't", 'stop', "can't"]);
