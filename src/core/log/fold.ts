@@ -93,6 +93,7 @@ function apply(folding: Folding, event: LogEvent): void {
       view.marks.push({ markId: event.markId, atMs: event.atMs });
       return;
     case 'field':
+      if (event.field === 'reference') view.reference = event.value;
       if (event.value === '') delete view.fields[event.field];
       else setOwn(view.fields, event.field, { value: event.value, ...pick(event) });
       return;

@@ -21,15 +21,15 @@ export function soundPlace(ms: number): string {
 
 /** The moment that typed times are sought near: the birth, or else the last that was heard or logged. */
 export function anchorMs(view: RecordView, nowMs: number): number {
-  const born = view.entries.find(({ status, entry }) => status === 'logged' && entry.code === 'body-delivered');
+  const born = view.entries.find(
+    ({ status, entry }) => status === 'logged' && entry.code === 'body-delivered',
+  );
   const heard = view.utterances.at(-1)?.onsetMs ?? view.entries.at(-1)?.atMs;
   return Math.min(born?.atMs ?? heard ?? nowMs, nowMs);
 }
 
 export type TypedTime =
-  | { kind: 'empty' }
-  | { kind: 'time'; atMs: number; estimated: boolean }
-  | { kind: 'refused' };
+  { kind: 'empty' } | { kind: 'time'; atMs: number; estimated: boolean } | { kind: 'refused' };
 
 /**
  * Record time of a typed "HH:MM" or "HH:MM:SS" by the room's clock, on the day nearest to `nearMs`.

@@ -68,30 +68,6 @@ export function typedGrams(unit: WeightUnit, main: string, ounces: string, range
   return within(grams, typed, range, { whole: true });
 }
 
-/**
- * What identifies the slot that an entry fills, so that a second value for it replaces the first
- * instead of standing beside it: the Apgar of one minute, the gas of one vessel, the weight.
- * Null for what may rightly be there more than once (drugs, arrivals, blood loss as it is counted on).
- */
-export function slotOf(entry: Entry): string | null {
-  switch (entry.code) {
-    case 'apgar':
-      return entry.minute === undefined ? null : `apgar ${entry.minute}`;
-    case 'cord-gas':
-      return entry.vessel === undefined ? null : `cord-gas ${entry.vessel}`;
-    case 'birth-weight':
-    case 'perineum':
-    case 'placenta-delivered':
-      return entry.code;
-    case 'arm-movement':
-      return `arm-movement ${entry.babySide ?? ''}`;
-    case 'suspected-fracture':
-      return `suspected-fracture ${entry.bone ?? ''} ${entry.babySide ?? ''}`;
-    default:
-      return null;
-  }
-}
-
 /** Sum of the five Apgar parts, or null while any is missing: a total is never filled in from some of them. */
 export function sumOfParts(parts: Entry['parts']): number | null {
   const { colour, heartRate, reflex, tone, breathing } = parts ?? {};
