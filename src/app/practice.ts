@@ -37,15 +37,23 @@ export async function findScenario(id: string): Promise<Scenario | undefined> {
   return BUNDLED_SCENARIOS.find((scenario) => scenario.id === id) ?? (await drills.readScenario(id));
 }
 
+/** How long a record that was begun here goes on answering for its clock, until another screen has it. */
+const HAND_OVER_MS = 30_000;
+
 /**
- * Begins a drill: a practice record, and the truth beside it. The record stays open in this window, so that
- * the screen that takes it up goes on with its clock; close it when another screen has it.
+ * Begins a drill: a practice record, and the truth beside it. Close the record, or
+ * leave it to another screen by `handOver`: that one then goes on with its clock.
  */
 export async function beginDrill(scenario: Scenario, way: DrillWay): Promise<RunningRecord> {
   const record = await RunningRecord.begin({ mode: 'practice', scenarioId: scenario.id });
   const { recordId, createdAt } = record.file;
   await drills.saveDrill(newDrill({ recordId, way, scenario, startedAt: createdAt }));
   return record;
+}
+
+/** Leaves a record to the screen that takes it up. */
+export function handOver(record: RunningRecord): void {
+  setTimeout(() => record.close(), HAND_OVER_MS);
 }
 
 /**

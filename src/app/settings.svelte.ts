@@ -1,4 +1,4 @@
-import type { UnitVocabulary } from '../core/vocabulary/unit.ts';
+import type { UnitVocabulary } from '../core/vocabulary/vocabulary.ts';
 import { readSettings, writeSettings } from '../store/settings.ts';
 
 /** What a person chose on this device. The defaults are what a first start has. */
@@ -31,7 +31,7 @@ export const DEFAULT_SETTINGS: Settings = {
   // Measured on simulated rooms: see the microphone table in README.md.
   microphone: { deviceId: null, echoCancellation: false, noiseSuppression: false, autoGainControl: true },
   timeMarks: { shown: false, marks: [] },
-  unit: {},
+  unit: { format: 'utterlog-unit-words', version: 1 },
   introductionSeen: false,
   roomClock: null,
 };

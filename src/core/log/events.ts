@@ -27,6 +27,8 @@ export interface UtteranceBody {
   outcome: 'accept' | 'ask' | 'command' | 'unrecognised';
   command?: Command;
   when?: SpokenTime;
+  /** Sound that could not be recognised at all, and why; `heard` is then empty. */
+  unheard?: 'too-far-behind' | 'recogniser-failed';
 }
 
 /**

@@ -1,0 +1,281 @@
+import {
+  startMicrophone,
+  type CaptureChunk,
+  type CaptureState,
+  type MicrophoneOptions,
+} from '../audio/capture.ts';
+import type { SignalState, SignalSummary } from '../audio/level.ts';
+import { playRecording } from '../audio/play-recording.ts';
+import type { Sound } from '../audio/wav.ts';
+import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
+import type { EventBody } from '../core/log/events.ts';
+import { takeIn } from '../core/log/take-in.ts';
+import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
+import type { HearingSnapshot, HearingState } from './hearing-state.ts';
+import type { RunningRecord } from './running-record.svelte.ts';
+import { WakeLock } from './wake-lock.svelte.ts';
+
+export type Source =
+  | { kind: 'microphone'; wishes: MicrophoneOptions }
+  /** `speed` other than 1 is for tests: the record's clock then runs at the recording's pace. */
+  | { kind: 'recording'; sound: Sound; label: string; speed: number };
+
+/** How long sound is still ignored after the app's own voice fell silent: the room's echo. */
+const ECHO_MS = 300;
+const METER_EVERY_MS = 100;
+
+/**
+ * Hears the room for one running record: microphone or recording → speech worker → interpreter → log.
+ * It holds the state that the screens show and nothing else; the record holds what was heard.
+ */
+export class Listening {
+  state: HearingState = $state.raw({ kind: 'off' });
+  warning: Exclude<SignalState, 'good'> | null = $state(null);
+  /** Loudness now, dBFS. */
+  levelDb = $state(-96);
+  signal: SignalSummary | null = $state.raw(null);
+  /** Somebody is being heard just now. */
+  speaking = $state(false);
+  /** Utterances that wait for recognition, and how much sound that is. */
+  waiting = $state(0);
+  waitingMs = $state(0);
+  /** A sentence where adding to the record failed or the recogniser had to be started again. */
+  trouble = $state('');
+  /** The app's own voice is speaking: what the microphone hears is ignored. */
+  ignoring = $state(false);
+  readonly wakeLock = new WakeLock();
+
+  readonly #record: RunningRecord;
+  readonly #vocabulary: () => Vocabulary;
+  readonly #changed: (snapshot: HearingSnapshot) => void;
+  #speech: SpeechClient | null = null;
+  #input: { stop(): unknown } | null = null;
+  #inputState: HearingState = { kind: 'off' };
+  #speechReady = false;
+  #lastMeterMs = 0;
+  #told: 'listening' | 'unavailable' | null = null;
+  #added: Promise<unknown> = Promise.resolve();
+
+  constructor(
+    record: RunningRecord,
+    vocabulary: () => Vocabulary,
+    changed: (snapshot: HearingSnapshot) => void = () => {},
+  ) {
+    this.#record = record;
+    this.#vocabulary = vocabulary;
+    this.#changed = changed;
+  }
+
+  get on(): boolean {
+    return this.state.kind !== 'off' && this.state.kind !== 'ended';
+  }
+
+  /** Opens the source at once and the speech model beside it: what is said meanwhile waits for the model. */
+  async start(source: Source): Promise<void> {
+    await this.stop();
+    this.#set({ kind: 'loading', loadedBytes: 0, totalBytes: 0 });
+    const speech = new SpeechClient((event) => this.#hear(event));
+    this.#speech = speech;
+    const opened = speech.open();
+    void this.wakeLock.hold();
+    if (source.kind === 'microphone') {
+      this.#input = await startMicrophone(
+        {
+          onChunk: (chunk) => this.#push(chunk),
+          onLevel: ({ rmsDb }) => this.#meter(rmsDb),
+          onState: (state) => this.#captureChanged(state),
+        },
+        source.wishes,
+      );
+    }
+    const result = await opened;
+    if (this.#speech !== speech) return;
+    if (result.kind !== 'ready') {
+      const sentence = result.kind === 'refused' ? result.problem.sentence : result.sentence;
+      await this.#stopInput();
+      this.#set({ kind: 'speech-unusable', sentence });
+      this.#tell('unavailable', sentence);
+      return;
+    }
+    this.#speechReady = true;
+    if (source.kind === 'recording') this.#play(source);
+    else this.#show();
+  }
+
+  /** Ends hearing; what is still waiting is recognised first. */
+  async stop(): Promise<void> {
+    await this.#stopInput();
+    const speech = this.#speech;
+    this.#speech = null;
+    if (speech) {
+      if (this.#speechReady) await speech.finish();
+      speech.close();
+    }
+    this.#speechReady = false;
+    await this.#added;
+    void this.wakeLock.release();
+    if (this.state.kind !== 'off') {
+      this.#set({ kind: 'off' });
+      this.#tell('unavailable', 'stopped');
+    }
+  }
+
+  /** Ignores the microphone until the promise settles: for the app's own voice. */
+  async ignoreWhile(speaking: Promise<unknown>): Promise<void> {
+    this.ignoring = true;
+    this.#snapshot();
+    await speaking.catch(() => {});
+    await new Promise((resolve) => setTimeout(resolve, ECHO_MS));
+    this.ignoring = false;
+    this.#snapshot();
+  }
+
+  #play(source: Extract<Source, { kind: 'recording' }>): void {
+    this.#inputState = { kind: 'listening', source: 'recording', label: source.label };
+    this.#show();
+    this.#input = playRecording(source.sound, {
+      speed: source.speed,
+      startMs: performance.now(),
+      onChunk: (chunk) => this.#push(chunk),
+      onLevel: ({ rmsDb }) => this.#meter(rmsDb),
+      onEnd: () => void this.#recordingEnded(),
+    });
+  }
+
+  async #recordingEnded(): Promise<void> {
+    await this.#speech?.finish();
+    await this.#added;
+    this.#input = null;
+    this.#set({ kind: 'ended' });
+    this.#tell('unavailable', 'recording-ended');
+    this.#speech?.close();
+    this.#speech = null;
+    this.#speechReady = false;
+    void this.wakeLock.release();
+  }
+
+  async #stopInput(): Promise<void> {
+    await this.#input?.stop();
+    this.#input = null;
+    this.#inputState = { kind: 'off' };
+  }
+
+  /** Silence of the same length stands in for ignored sound: the count of samples is the clock. */
+  #push(chunk: CaptureChunk): void {
+    const heard = this.ignoring ? { ...chunk, samples: new Float32Array(chunk.samples.length) } : chunk;
+    this.#speech?.push(heard);
+  }
+
+  #meter(rmsDb: number): void {
+    const now = performance.now();
+    if (now - this.#lastMeterMs < METER_EVERY_MS) return;
+    this.#lastMeterMs = now;
+    this.levelDb = rmsDb;
+  }
+
+  #captureChanged(state: CaptureState): void {
+    if (state.kind === 'gap') return;
+    if (state.kind === 'running') {
+      this.#inputState = { kind: 'listening', source: 'microphone', label: state.deviceLabel };
+    } else {
+      const why = 'why' in state ? state.why : undefined;
+      this.#inputState = { kind: 'microphone-problem', problem: state.kind, why };
+    }
+    this.#show();
+  }
+
+  /** The input's state, once the speech model is there; a microphone's problem at once. */
+  #show(): void {
+    if (this.#inputState.kind === 'listening') {
+      if (!this.#speechReady) return;
+      this.#set(this.#inputState);
+      this.#tell('listening');
+    } else if (this.#inputState.kind === 'microphone-problem') {
+      this.#set(this.#inputState);
+      this.#tell('unavailable', this.#inputState.problem);
+    }
+  }
+
+  #set(state: HearingState): void {
+    this.state = state;
+    if (state.kind !== 'listening') {
+      this.speaking = false;
+      this.warning = null;
+    }
+    this.#snapshot();
+  }
+
+  #snapshot(): void {
+    const { state, warning, speaking, waiting, ignoring } = this;
+    this.#changed({ state, warning, speaking, waiting, ignoring });
+  }
+
+  /** The log says from when to when speech was not heard. */
+  #tell(state: 'listening' | 'unavailable', why?: string): void {
+    if (this.#told === state || (this.#told === null && state === 'unavailable' && why === 'stopped')) return;
+    this.#told = state;
+    const atMs = this.#record.clock.nowMs();
+    this.#add(() => [{ kind: 'speech-state', state, atMs, ...(why ? { why } : {}) }], 'system');
+  }
+
+  #hear(event: SpeechEvent): void {
+    switch (event.kind) {
+      case 'progress':
+        if (this.state.kind === 'loading')
+          this.#set({ kind: 'loading', loadedBytes: event.loadedBytes, totalBytes: event.totalBytes });
+        return;
+      case 'speaking':
+        this.speaking = true;
+        return this.#snapshot();
+      case 'misfire':
+        this.speaking = false;
+        return this.#snapshot();
+      case 'heard': {
+        this.speaking = false;
+        const { clock } = this.#record;
+        const onsetMs = clock.atPerformanceMs(event.onsetMs);
+        const endMs = clock.atPerformanceMs(event.endMs);
+        const utterance = { onsetMs, endMs, heard: event.heard };
+        return this.#add(
+          (view) => takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID()).bodies,
+          'voice',
+        );
+      }
+      case 'unheard': {
+        const { clock } = this.#record;
+        return this.#add(
+          () => [
+            {
+              kind: 'utterance',
+              utteranceId: crypto.randomUUID(),
+              onsetMs: clock.atPerformanceMs(event.onsetMs),
+              endMs: clock.atPerformanceMs(event.endMs),
+              heard: '',
+              confidence: 0,
+              outcome: 'unrecognised',
+              unheard: event.why,
+            },
+          ],
+          'system',
+        );
+      }
+      case 'pending':
+        this.waiting = event.utterances;
+        this.waitingMs = event.audioMs;
+        return this.#snapshot();
+      case 'signal':
+        this.signal = event.summary;
+        this.warning = event.state === 'good' || this.ignoring ? null : event.state;
+        return this.#snapshot();
+      case 'restarted':
+        return;
+    }
+  }
+
+  #add(make: (view: RunningRecord['view']) => EventBody[], by: 'voice' | 'system'): void {
+    this.#added = this.#record.append(make, { kind: by }).then(
+      () => (this.trouble = ''),
+      (error: unknown) => (this.trouble = error instanceof Error ? error.message : String(error)),
+    );
+  }
+}

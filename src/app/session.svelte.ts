@@ -1,0 +1,123 @@
+import { readWav, type Sound } from '../audio/wav.ts';
+import { loadVocabulary } from '../core/vocabulary/load.ts';
+import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
+import type { HearingSnapshot } from './hearing-state.ts';
+import { Listening } from './listening.svelte.ts';
+import { RunningRecord, type OpenOutcome } from './running-record.svelte.ts';
+import { settings } from './settings.svelte.ts';
+import { openWindowChannel } from './windows.ts';
+
+/**
+ * What goes on in this window while screens come and go: the records that are open and the one that is
+ * being listened to. A screen takes a record and releases it; a record that is still running stays open, so
+ * that its clock goes on without a break.
+ */
+class Session {
+  /** The record that is being heard in this window, and its hearing. */
+  hearing: { record: RunningRecord; listening: Listening } | null = $state.raw(null);
+  /** The hearing of another window of this device, per record. */
+  elsewhere: ReadonlyMap<string, HearingSnapshot> = $state.raw(new Map());
+  /** The unit's vocabulary, or the app's own where the unit's words cannot be used. */
+  readonly vocabulary: Vocabulary = $derived.by(() => {
+    try {
+      return loadVocabulary(settings.now.unit);
+    } catch {
+      // The settings screen says what is wrong with the unit's words; hearing goes on without them.
+      return loadVocabulary();
+    }
+  });
+  #open = new Map<string, Promise<OpenOutcome>>();
+  #users = new Map<string, number>();
+  readonly #channel = openWindowChannel((message) => {
+    if (message.kind !== 'hearing') return;
+    this.elsewhere = new Map(this.elsewhere).set(message.recordId, message.hearing as HearingSnapshot);
+  });
+
+  async begin(options: Parameters<typeof RunningRecord.begin>[0]): Promise<RunningRecord> {
+    const record = await RunningRecord.begin(options);
+    this.#open.set(record.recordId, Promise.resolve({ kind: 'open', record }));
+    return record;
+  }
+
+  /** Opens a record for a screen; the screen must `release` it. */
+  async take(recordId: string): Promise<OpenOutcome> {
+    this.#users.set(recordId, (this.#users.get(recordId) ?? 0) + 1);
+    const opening = this.#open.get(recordId) ?? RunningRecord.open(recordId);
+    this.#open.set(recordId, opening);
+    const outcome = await opening;
+    if (outcome.kind !== 'open') this.#open.delete(recordId);
+    return outcome;
+  }
+
+  async release(recordId: string): Promise<void> {
+    const users = (this.#users.get(recordId) ?? 1) - 1;
+    this.#users.set(recordId, users);
+    const outcome = await this.#open.get(recordId);
+    if (users > 0 || outcome?.kind !== 'open' || (this.#users.get(recordId) ?? 0) > 0) return;
+    const running = outcome.record.view.finishedAtMs === null || this.hearing?.record === outcome.record;
+    if (running) return;
+    this.#open.delete(recordId);
+    outcome.record.close();
+  }
+
+  /** Forgets a record that was deleted, so that a copy of it is never shown again. */
+  async forget(recordId: string): Promise<void> {
+    if (this.hearing?.record.recordId === recordId) await this.stopHearing();
+    const outcome = await this.#open.get(recordId);
+    this.#open.delete(recordId);
+    if (outcome?.kind === 'open') outcome.record.close();
+  }
+
+  /** Starts hearing the microphone for a record, with the settings' choices. */
+  async hearMicrophone(record: RunningRecord): Promise<void> {
+    const { deviceId, ...processing } = settings.now.microphone;
+    const listening = await this.#hearFor(record);
+    await listening.start({
+      kind: 'microphone',
+      wishes: { ...processing, ...(deviceId ? { deviceId } : {}) },
+    });
+  }
+
+  /** Plays a recording through the same path, in real time. */
+  async hearRecording(record: RunningRecord, url: string, label: string): Promise<void> {
+    const listening = await this.#hearFor(record);
+    await listening.start({ kind: 'recording', sound: await fetchSound(url), label, speed: 1 });
+  }
+
+  async stopHearing(): Promise<void> {
+    await this.hearing?.listening.stop();
+    this.hearing = null;
+  }
+
+  async #hearFor(record: RunningRecord): Promise<Listening> {
+    await this.stopHearing();
+    const { recordId } = record;
+    const listening = new Listening(
+      record,
+      () => this.vocabulary,
+      (hearing) => this.#channel.send({ kind: 'hearing', recordId, hearing: $state.snapshot(hearing) }),
+    );
+    this.hearing = { record, listening };
+    return listening;
+  }
+}
+
+/**
+ * Fetches a recording: a WAV as it is, anything else through the browser's decoder.
+ * @throws a sentence where it is missing or no sound.
+ */
+async function fetchSound(url: string): Promise<Sound> {
+  const response = await fetch(url).catch(() => null);
+  if (!response?.ok) {
+    throw new Error(
+      'The recording could not be fetched. The record is open; call-outs can be spoken or logged by touch.',
+    );
+  }
+  const bytes = new Uint8Array(await response.arrayBuffer());
+  if (url.endsWith('.wav')) return readWav(bytes);
+  const context = new OfflineAudioContext(1, 1, 16_000);
+  const buffer = await context.decodeAudioData(bytes.buffer as ArrayBuffer);
+  return { sampleRate: buffer.sampleRate, samples: buffer.getChannelData(0) };
+}
+
+export const session = new Session();

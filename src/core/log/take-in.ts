@@ -1,0 +1,62 @@
+import { interpret } from '../interpret/interpret.ts';
+import type { Heard, InterpretContext, Interpretation } from '../interpret/interpretation.ts';
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
+import { questionAsked } from './asked.ts';
+import type { EventBody } from './events.ts';
+import { respond } from './respond.ts';
+import type { RecordView } from './view.ts';
+
+/** What the recogniser heard, with its place in the record; times in ms of the record's clock. */
+export interface HeardUtterance {
+  onsetMs: number;
+  endMs: number;
+  heard: Heard;
+}
+
+/** Commands that are obeyed while the record is paused. */
+const WHILE_PAUSED: readonly string[] = ['resume', 'confirm', 'reject', 'undo', 'finish', 'drill-end'];
+
+/**
+ * Takes one utterance in: interprets its words and gives the events to append, for the app and the command line
+ * alike. While the record is paused, talk is not kept, and what sounds like a call-out becomes a question:
+ * a pause was asked for, yet a call-out must not be lost.
+ */
+export function takeIn(
+  utterance: HeardUtterance,
+  view: RecordView,
+  vocabulary: Vocabulary,
+  newId: () => string,
+): { interpretation: Interpretation & { confidence: number }; bodies: EventBody[] } {
+  const { onsetMs, endMs, heard } = utterance;
+  const interpretation = interpret(heard, contextOf(view, onsetMs), vocabulary);
+  const { confidence } = interpretation;
+  const spoken = {
+    utteranceId: newId(),
+    onsetMs,
+    endMs,
+    heard: heard.tuned.text,
+    heardSecond: heard.untouched?.text,
+    confidence,
+  };
+  const taken = view.paused ? whilePaused(interpretation) : interpretation;
+  return { interpretation, bodies: taken ? respond(taken, spoken, view, newId) : [] };
+}
+
+/** The moment that the words are understood in: whether something is asked, and what was logged last. */
+export function contextOf(view: RecordView, atMs: number): InterpretContext {
+  const last = view.entries.findLast((entry) => entry.status === 'logged')?.entry;
+  return { asking: questionAsked(view, atMs) !== null, ...(last ? { last } : {}) };
+}
+
+function whilePaused(interpretation: Interpretation): Interpretation | null {
+  switch (interpretation.outcome) {
+    case 'unrecognised':
+      return null;
+    case 'command':
+      return WHILE_PAUSED.includes(interpretation.command.code) ? interpretation : null;
+    case 'accept':
+      return { ...interpretation, outcome: 'ask', problem: 'unclear' };
+    case 'ask':
+      return interpretation;
+  }
+}
