@@ -19,8 +19,6 @@ export function securityHeaders(fhirOrigin?: string): Record<string, string> {
   ];
   const refused = [
     'accelerometer',
-    'ambient-light-sensor',
-    'bluetooth',
     'camera',
     'display-capture',
     'geolocation',

@@ -45,6 +45,22 @@ export function listRelease(dist: string): { version: string; files: ReleasedFil
   return { version, files };
 }
 
+/** Writes service-worker.js for the files that lie in `dist`, and names them all in it. */
+export async function buildServiceWorker(dist: string): Promise<void> {
+  await build({
+    configFile: false,
+    publicDir: false,
+    logLevel: 'warn',
+    define: { BUILT_RELEASE: JSON.stringify(listRelease(dist)) },
+    build: {
+      outDir: dist,
+      emptyOutDir: false,
+      target: 'es2022',
+      rollupOptions: { input: SOURCE, output: { format: 'iife', entryFileNames: 'service-worker.js' } },
+    },
+  });
+}
+
 /** Builds the service worker last, when every file of the app lies in the output folder. */
 export function serviceWorker(): Plugin {
   let dist = '';
@@ -54,26 +70,6 @@ export function serviceWorker(): Plugin {
     configResolved(config) {
       dist = resolve(config.root, config.build.outDir);
     },
-    closeBundle: {
-      order: 'post',
-      sequential: true,
-      async handler() {
-        await build({
-          configFile: false,
-          publicDir: false,
-          logLevel: 'warn',
-          define: { BUILT_RELEASE: JSON.stringify(listRelease(dist)) },
-          build: {
-            outDir: dist,
-            emptyOutDir: false,
-            target: 'es2022',
-            rollupOptions: {
-              input: SOURCE,
-              output: { format: 'iife', entryFileNames: 'service-worker.js' },
-            },
-          },
-        });
-      },
-    },
+    closeBundle: { order: 'post', sequential: true, handler: () => buildServiceWorker(dist) },
   };
 }
