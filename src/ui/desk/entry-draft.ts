@@ -172,7 +172,7 @@ export function readDraft(
     if (slots[slot] === undefined && fixed[slot] === undefined)
       problems[slot] ??= { kind: 'refused', why: 'missing' };
   }
-  if (info.code === 'cord-gas' && Object.keys(slots).length === 0) {
+  if (info.code === 'cord-gas' && Object.keys({ ...slots, ...problems }).length === 0) {
     problems.form ??= { kind: 'refused', why: 'nothing-given' };
   }
   if (Object.keys(problems).length > 0) return { kind: 'refused', problems };
