@@ -10,6 +10,8 @@ const WH = /^(what|what's|when|when's|where|where's|who|who's|whose|why|which|ho
 const POSTPOSED =
   /^(next|later|soon|shortly|not yet|if needed|if necessary|afterwards|in a moment|in a minute|in a second|in a sec|eventually|tomorrow|maybe|perhaps|probably|possibly|hopefully|before|until|unless|if|in case|any minute|any second|nearly|almost|on the way|on their way|on her way|on his way|rather)$/;
 
+const FILLER = /^(and|so|then|um|uh|er|erm|em|ah|hmm|mm|okay|ok|please|just|now)$/;
+
 /** Does a question begin with this word here? */
 function asks(word: string, next: string | undefined, clauseStart: boolean): boolean {
   if (WH.test(word)) return true;

@@ -54,6 +54,55 @@ function contentOf(words: string[]): string[] {
 const isStrong = (words: string[]): boolean =>
   words.some((word) => WORDS.trade.has(word)) || words.length >= 3;
 
+interface Worded {
+  literal: string[];
+  meaning: Meaning;
+}
+
+function everyPhrase(vocabulary: Vocabulary): Worded[] {
+  const all: Worded[] = [];
+  for (const [code, groups] of vocabulary.phrases) {
+    for (const { set = {}, say } of groups) {
+      for (const phrase of say)
+        all.push({ literal: wordsIn(phrase), meaning: { kind: 'code', code, set, strong: false, phrase } });
+    }
+  }
+  for (const item of vocabulary.ambiguous) {
+    for (const phrase of item.say)
+      all.push({ literal: wordsIn(phrase), meaning: { kind: 'ambiguous', item, strong: false, phrase } });
+  }
+  return all;
+}
+
+const meaningKey = (meaning: Meaning): string =>
+  meaning.kind === 'code'
+    ? meaning.code + JSON.stringify(meaning.set)
+    : `?${JSON.stringify(meaning.item.entries)}`;
+
+/**
+ * Each phrase in its shortest form that still means one thing. Where dropping light words would make two
+ * meanings one ("anterior shoulder" and "that's the anterior shoulder"), the longer phrase keeps its words.
+ */
+function distinct(phrases: Worded[]): { words: string[]; meaning: Meaning }[] {
+  const owners = new Map<string, { key: string; exact: boolean }[]>();
+  for (const { literal, meaning } of phrases) {
+    const content = contentOf(literal).join(' ');
+    owners.set(content, [
+      ...(owners.get(content) ?? []),
+      { key: meaningKey(meaning), exact: content === literal.join(' ') },
+    ]);
+  }
+  const out = new Map<string, { words: string[]; meaning: Meaning }>();
+  for (const { literal, meaning } of phrases) {
+    const content = contentOf(literal);
+    const key = meaningKey(meaning);
+    const rivals = owners.get(content.join(' '))!.filter((owner) => owner.key !== key);
+    const words = rivals.length > 0 && content.length < literal.length ? literal : content;
+    out.set(`${words.join(' ')}|${key}`, { words, meaning: { ...meaning, strong: isStrong(words) } });
+  }
+  return [...out.values()];
+}
+
 function build(vocabulary: Vocabulary): Compiled {
   const known = new Set<string>();
   const learn = (words: string[]): string[] => {
@@ -61,25 +110,8 @@ function build(vocabulary: Vocabulary): Compiled {
     return words;
   };
   const anchors = emptyTrie<Meaning>();
-  const seen = new Set<string>();
-  const addAnchor = (
-    phrase: string,
-    meaning:
-      | Omit<Extract<Meaning, { kind: 'code' }>, 'strong' | 'phrase'>
-      | Omit<Extract<Meaning, { kind: 'ambiguous' }>, 'strong' | 'phrase'>,
-  ) => {
-    const words = learn(contentOf(wordsIn(phrase)));
-    const key = `${words.join(' ')}|${meaning.kind === 'code' ? meaning.code + JSON.stringify(meaning.set) : meaning.item.entries[0]?.code}`;
-    if (seen.has(key)) return;
-    seen.add(key);
-    addPhrase(anchors, words, { ...meaning, strong: isStrong(words), phrase: words.join(' ') });
-  };
-  for (const [code, groups] of vocabulary.phrases) {
-    for (const { set = {}, say } of groups)
-      say.forEach((phrase) => addAnchor(phrase, { kind: 'code', code, set }));
-  }
-  for (const item of vocabulary.ambiguous)
-    item.say.forEach((phrase) => addAnchor(phrase, { kind: 'ambiguous', item }));
+  for (const { words, meaning } of distinct(everyPhrase(vocabulary)))
+    addPhrase(anchors, learn(words), meaning);
 
   const roles = emptyTrie<string>();
   for (const { role, say } of vocabulary.roles)

@@ -90,7 +90,7 @@ function bindPhases(
       return;
     }
     setPhase(target, phase, vocabulary);
-    if (target === next) spread(chunks, calls, chunk, target, phase, tokens, vocabulary);
+    if (target === next) spread(chunks, calls, target, phase, tokens, vocabulary);
   });
   return loose;
 }
@@ -106,27 +106,25 @@ function canTake(call: Call, phase: Phase, vocabulary: Vocabulary): boolean {
 function spread(
   chunks: readonly Chunk[],
   calls: ReadonlyMap<Chunk, Call>,
-  from: Chunk,
   first: Call,
   phase: Phase,
   tokens: readonly Token[],
   vocabulary: Vocabulary,
 ): void {
-  let reach = chunks.findIndex((chunk) => calls.get(chunk) === first);
   let joined = false;
-  for (let at = reach + 1; at < chunks.length; at += 1) {
-    const chunk = chunks[at]!;
+  for (const chunk of chunks.slice(chunks.findIndex((other) => calls.get(other) === first) + 1)) {
     const call = calls.get(chunk);
     if (call) {
-      const ownPhase = chunks.slice(reach + 1).some((other) => other.kind === 'phase');
       const entry = single(call);
+      const ownPhase = chunks.some(
+        (other) => other.kind === 'phase' && other.from >= chunk.to && other.word.after,
+      );
       if (joined && !ownPhase && entry && !entry.phase && canTake(call, phase, vocabulary))
         entry.phase = phase;
       return;
     }
     if (chunk.kind === 'light' && tokens[chunk.from]!.word === 'and') joined = true;
     else if (chunk.kind !== 'light' && chunk.kind !== 'benign' && chunk.kind !== 'side') return;
-    if (chunk === from) reach = at;
   }
 }
 
@@ -137,6 +135,9 @@ function bindSides(
   vocabulary: Vocabulary,
 ): void {
   const sides = chunks.filter((chunk) => chunk.kind === 'side');
+  for (const [chunk, call] of calls) {
+    if (chunk.kind === 'anchor') chunk.sides.forEach((side) => setSide(call, side, vocabulary));
+  }
   chunks.forEach((chunk, index) => {
     if (chunk.kind !== 'side') return;
     const first = chunks.slice(0, index).every((other) => other.kind === 'benign' || other.kind === 'light');

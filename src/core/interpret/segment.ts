@@ -6,6 +6,7 @@ import { cordGasAt } from './cord-gas.ts';
 import { drugAt } from './drug.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
+import { positionAt } from './position.ts';
 import { bloodLossAt, perineumAt, weightAt } from './quantities.ts';
 import { timeAt, type TimeSpan } from './times.ts';
 import { matchesAt, type RoleReader } from './trie.ts';
@@ -14,11 +15,11 @@ export type Owner = 'mother' | 'baby' | 'speaker';
 
 /** A stretch of the utterance and what it is. */
 export type Chunk = { from: number; to: number } & (
-  | { kind: 'anchor'; meaning: Meaning; roles: string[] }
+  | { kind: 'anchor'; meaning: Meaning; roles: string[]; sides: SideChunk[] }
   | { kind: 'measured'; measured: Measured }
   | { kind: 'time'; time: TimeSpan }
   | { kind: 'phase'; word: PhaseWord; text: string }
-  | { kind: 'side'; side: 'left' | 'right'; owner?: Owner }
+  | Omit<SideChunk, 'from' | 'to'>
   | { kind: 'style'; style: 'continuous' | 'rocking' }
   | { kind: 'direction'; direction: 'clockwise' | 'anticlockwise' }
   | { kind: 'role'; roles: string[] }
@@ -27,6 +28,14 @@ export type Chunk = { from: number; to: number } & (
   | { kind: 'light' }
   | { kind: 'unknown' }
 );
+
+export interface SideChunk {
+  kind: 'side';
+  from: number;
+  to: number;
+  side: 'left' | 'right';
+  owner?: Owner;
+}
 
 /** What one chunk costs; the cheapest cover of the utterance is its reading. */
 const COST = {
@@ -89,7 +98,7 @@ export function roleReader(tokens: readonly Token[], compiled: Compiled): RoleRe
 
 const NONE: ReadonlySet<string> = new Set();
 
-function sideAt(tokens: readonly Token[], at: number): (Chunk & { kind: 'side' }) | undefined {
+function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
   let to = at;
   let owner: Owner | undefined;
   for (const who of ['mother', 'baby', 'speaker'] as const) {
@@ -103,6 +112,7 @@ function sideAt(tokens: readonly Token[], at: number): (Chunk & { kind: 'side' }
       break;
     }
   }
+  if (owner === undefined && /^(my|your|our)$/.test(tokens[at - 1]?.word ?? '')) owner = 'speaker';
   const word = tokens[to]?.word;
   if (word !== 'left' && word !== 'right') return undefined;
   to += 1;
@@ -117,6 +127,13 @@ function sideAt(tokens: readonly Token[], at: number): (Chunk & { kind: 'side' }
   return { kind: 'side', from: at, to, side: word, ...(owner ? { owner } : {}) };
 }
 
+const sideChunks = (tokens: readonly Token[], places: number[]): SideChunk[] =>
+  places.flatMap((at) => {
+    const side =
+      /^(left|right)$/.test(tokens[at]!.word) && places.includes(at - 1) ? undefined : sideAt(tokens, at);
+    return side ? [side] : [];
+  });
+
 const SIDE_NOUNS = WORDS.sideNouns.map((noun) => noun.split(' ')).sort((a, b) => b.length - a.length);
 
 function chunksAt(
@@ -129,7 +146,7 @@ function chunksAt(
   const { word } = tokens[at]!;
   const found: { chunk: Chunk; cost: number }[] = [];
   const add = (chunk: Chunk, cost: number) => found.push({ chunk, cost });
-  for (const { meaning, to, roles, skipped } of matchesAt(
+  for (const { meaning, to, roles, sides, skipped } of matchesAt(
     compiled.anchors,
     tokens,
     at,
@@ -137,7 +154,7 @@ function chunksAt(
     roleAt,
   )) {
     add(
-      { kind: 'anchor', from: at, to, meaning, roles },
+      { kind: 'anchor', from: at, to, meaning, roles, sides: sideChunks(tokens, sides) },
       COST.anchor + skipped * COST.skipped + (meaning.kind === 'ambiguous' ? 0.05 : 0),
     );
   }
@@ -147,6 +164,7 @@ function chunksAt(
     weightAt(tokens, at, vocabulary.ranges),
     bloodLossAt(tokens, at, vocabulary.ranges),
     perineumAt(tokens, at),
+    positionAt(tokens, at),
     drugAt(tokens, at, compiled),
   ];
   for (const one of measured)

@@ -1,9 +1,7 @@
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { single, type Call } from './calls.ts';
 import type { Token } from './normalise.ts';
-import type { Chunk } from './segment.ts';
-
-type SideChunk = Chunk & { kind: 'side' };
+import type { SideChunk } from './segment.ts';
 
 export function sideSlot(call: Call, vocabulary: Vocabulary): 'side' | 'babySide' | undefined {
   const code = single(call)?.code;

@@ -28,6 +28,8 @@ export interface Match<T> {
   from: number;
   to: number;
   roles: string[];
+  /** Places of side words that stand within the phrase ("the left arm"). */
+  sides: number[];
   /** Tokens within the match that the phrase itself does not name. */
   skipped: number;
 }
@@ -47,21 +49,38 @@ export function matchesAt<T>(
   roleAt?: RoleReader,
 ): Match<T>[] {
   const found: Match<T>[] = [];
-  const walk = (node: TrieNode<T>, to: number, roles: string[], skipped: number): void => {
-    for (const meaning of node.meanings) found.push({ meaning, from: at, to, roles, skipped });
+  const walk = (
+    node: TrieNode<T>,
+    to: number,
+    roles: string[],
+    sides: number[],
+    skipped: number,
+    arrived: boolean,
+  ): void => {
+    if (arrived)
+      for (const meaning of node.meanings) found.push({ meaning, from: at, to, roles, sides, skipped });
     const token = tokens[to];
     if (!token) return;
     const paused = token.afterPause && to > at;
     const child = node.next.get(token.word);
-    if (child && !(paused && STOPS_AT_PAUSE.has(tokens[to - 1]!.word))) walk(child, to + 1, roles, skipped);
+    if (child && !(paused && STOPS_AT_PAUSE.has(tokens[to - 1]!.word)))
+      walk(child, to + 1, roles, sides, skipped, true);
     if (node.role && roleAt) {
       const role = roleAt(to);
-      if (role) walk(node.role, role.to, [...roles, ...role.roles], skipped);
+      if (role) walk(node.role, role.to, [...roles, ...role.roles], sides, skipped, true);
     }
-    if (to > at && light.has(token.word)) walk(node, to + 1, roles, skipped + 1);
+    if (to > at && light.has(token.word)) walk(node, to + 1, roles, sides, skipped + 1, false);
+    if (to > at && light.size > 0 && isSide(tokens, to))
+      walk(node, to + 1, roles, [...sides, to], skipped + 1, false);
   };
-  walk(root, at, [], 0);
+  walk(root, at, [], [], 0, false);
   return found;
 }
 
 const STOPS_AT_PAUSE = new Set(['no', 'not', "don't", 'stop', "can't"]);
+
+/** A side word, or whose side it is: "baby's left", "maternal right". */
+const isSide = (tokens: readonly Token[], at: number): boolean =>
+  /^(left|right)$/.test(tokens[at]!.word) ||
+  (/^(baby|fetal|maternal|mum|mother|infant|both)$/.test(tokens[at]!.word) &&
+    /^(left|right|'s)$/.test(tokens[at + 1]?.word ?? ''));

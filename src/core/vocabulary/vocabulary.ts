@@ -82,10 +82,8 @@ export interface Vocabulary {
   ranges: Ranges;
 }
 
-/** What a unit adds to the vocabulary; kept in the unit's settings and exported as JSON. */
+/** What a unit adds to the vocabulary. Everything may be left out; `{}` adds nothing. */
 export interface UnitVocabulary {
-  format: 'utterlog-unit-words';
-  version: 1;
   /** Code → further wordings. */
   phrases?: Record<string, string[]>;
   roles?: RoleInfo[];
