@@ -43,6 +43,8 @@ export class Listening {
   trouble = $state('');
   /** The app's own voice is speaking: what the microphone hears is ignored. */
   ignoring = $state(false);
+  /** Record time of a recording's first sample; null until it plays. */
+  recordingBeganMs: number | null = $state(null);
   readonly wakeLock = new WakeLock();
 
   readonly #record: RunningRecord;
@@ -133,9 +135,11 @@ export class Listening {
   #play(source: Extract<Source, { kind: 'recording' }>): void {
     this.#inputState = { kind: 'listening', source: 'recording', label: source.label };
     this.#show();
+    const startMs = performance.now();
+    this.recordingBeganMs = this.#record.clock.atPerformanceMs(startMs);
     this.#input = playRecording(source.sound, {
       speed: source.speed,
-      startMs: performance.now(),
+      startMs,
       onChunk: (chunk) => this.#push(chunk),
       onLevel: ({ rmsDb }) => this.#meter(rmsDb),
       onEnd: () => void this.#recordingEnded(),

@@ -1,13 +1,12 @@
-import { interpret } from '../core/interpret/interpret.ts';
-import type { Heard } from '../core/interpret/interpretation.ts';
-import { respond } from '../core/log/respond.ts';
+import { takeIn } from '../core/log/take-in.ts';
 import type { QuestionView } from '../core/log/view.ts';
 import { markTruth, newDrill, type Drill } from '../core/practice/drill.ts';
 import type { Scenario, TruthEvent } from '../core/practice/scenario.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { drills } from '../store/drills.ts';
 import { findScenario } from './practice.ts';
-import { RunningRecord } from './running-record.svelte.ts';
+import type { RunningRecord } from './running-record.svelte.ts';
+import { session } from './session.svelte.ts';
 
 /** A drill without sound: events are told one by one, call-outs are typed into the interpreter. */
 export class TableTopDrill {
@@ -39,7 +38,7 @@ export class TableTopDrill {
     const scenario = this.scenario;
     const event = scenario?.truth[this.told];
     if (!scenario || !event) return;
-    this.record ??= await RunningRecord.begin({ mode: 'practice', scenarioId: scenario.id });
+    this.record ??= await session.begin({ mode: 'practice', scenarioId: scenario.id });
     const { recordId, createdAt } = this.record.file;
     this.#drill ??= newDrill({ recordId, way: 'table-top', scenario, startedAt: createdAt });
     const atMs = this.record.clock.nowMs();
@@ -52,20 +51,9 @@ export class TableTopDrill {
   async say(words: string, begunMs: number): Promise<void> {
     const { record } = this;
     if (!record) return;
-    const heard: Heard = { tuned: { text: words } };
-    const utteranceId = crypto.randomUUID();
-    const endMs = record.clock.nowMs();
-    await record.append(
-      (view) => {
-        const asking = view.questions.some((question) => question.state === 'open');
-        const last = view.entries.findLast((entry) => entry.status === 'logged')?.entry;
-        const interpretation = interpret(heard, { asking, last }, this.vocabulary());
-        const { confidence } = interpretation;
-        const utterance = { utteranceId, onsetMs: begunMs, endMs, heard: words, confidence };
-        return respond(interpretation, utterance, view, () => crypto.randomUUID());
-      },
-      { kind: 'helper' },
-    );
+    const heard = { onsetMs: begunMs, endMs: record.clock.nowMs(), heard: { tuned: { text: words } } };
+    const newId = () => crypto.randomUUID();
+    await record.append((view) => takeIn(heard, view, this.vocabulary(), newId).bodies, { kind: 'helper' });
   }
 
   async answer(question: QuestionView, yes: boolean): Promise<void> {
@@ -87,6 +75,6 @@ export class TableTopDrill {
   }
 
   close(): void {
-    this.record?.close();
+    if (this.record) void session.release(this.record.recordId);
   }
 }

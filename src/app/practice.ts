@@ -9,7 +9,8 @@ import { trendPoint, type TrendPoint } from '../core/practice/trends.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { drills } from '../store/drills.ts';
 import { deleteRecord, listRecords, readRecord, type RecordSummary } from '../store/records.ts';
-import { RunningRecord } from './running-record.svelte.ts';
+import type { RunningRecord } from './running-record.svelte.ts';
+import { session } from './session.svelte.ts';
 
 /** A scenario with the address of its recording, ready to be played. */
 export interface PlayableScenario {
@@ -37,23 +38,28 @@ export async function findScenario(id: string): Promise<Scenario | undefined> {
   return BUNDLED_SCENARIOS.find((scenario) => scenario.id === id) ?? (await drills.readScenario(id));
 }
 
-/** How long a record that was begun here goes on answering for its clock, until another screen has it. */
-const HAND_OVER_MS = 30_000;
-
-/**
- * Begins a drill: a practice record, and the truth beside it. Close the record, or
- * leave it to another screen by `handOver`: that one then goes on with its clock.
- */
+/** Begins a drill: a practice record, and the truth beside it. */
 export async function beginDrill(scenario: Scenario, way: DrillWay): Promise<RunningRecord> {
-  const record = await RunningRecord.begin({ mode: 'practice', scenarioId: scenario.id });
+  const record = await session.begin({ mode: 'practice', scenarioId: scenario.id });
   const { recordId, createdAt } = record.file;
   await drills.saveDrill(newDrill({ recordId, way, scenario, startedAt: createdAt }));
   return record;
 }
 
-/** Leaves a record to the screen that takes it up. */
-export function handOver(record: RunningRecord): void {
-  setTimeout(() => record.close(), HAND_OVER_MS);
+/**
+ * Begins a drill and plays its recording through the path that the microphone uses. `started` resolves when it
+ * plays (the speech model is loaded first) and rejects with a sentence where the recording cannot be had.
+ */
+export async function playDrill({
+  scenario,
+  recordingUrl,
+}: PlayableScenario): Promise<{ record: RunningRecord; started: Promise<void> }> {
+  const record = await beginDrill(scenario, 'recording');
+  const started = session.hearRecording(record, recordingUrl, scenario.title).then(async (listening) => {
+    const { recordingBeganMs } = listening;
+    if (recordingBeganMs !== null) await noteRecordingPlayed(record.recordId, scenario, recordingBeganMs);
+  });
+  return { record, started };
 }
 
 /**

@@ -78,10 +78,12 @@ class Session {
     });
   }
 
-  /** Plays a recording through the same path, in real time. */
-  async hearRecording(record: RunningRecord, url: string, label: string): Promise<void> {
+  /** Plays a recording through the same path, in real time. Resolves when it plays, or cannot. */
+  async hearRecording(record: RunningRecord, url: string, label: string): Promise<Listening> {
+    const sound = await fetchSound(url);
     const listening = await this.#hearFor(record);
-    await listening.start({ kind: 'recording', sound: await fetchSound(url), label, speed: 1 });
+    await listening.start({ kind: 'recording', sound, label, speed: 1 });
+    return listening;
   }
 
   async stopHearing(): Promise<void> {

@@ -31,7 +31,7 @@ export const DEFAULT_SETTINGS: Settings = {
   // Measured on simulated rooms: see the microphone table in README.md.
   microphone: { deviceId: null, echoCancellation: false, noiseSuppression: false, autoGainControl: true },
   timeMarks: { shown: false, marks: [] },
-  unit: { format: 'utterlog-unit-words', version: 1 },
+  unit: {},
   introductionSeen: false,
   roomClock: null,
 };
