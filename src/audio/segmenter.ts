@@ -1,9 +1,10 @@
+import { Background, frameDb } from './background.ts';
 import { quietestPoint, speechEdges } from './onset.ts';
 import { SPEECH_RATE } from './resample.ts';
 import data from './segmenter.json' with { type: 'json' };
 
 /** Lengths in ms, probabilities 0…1; measured choice in segmenter.json. */
-export type SegmenterOptions = Omit<typeof data, 'onset'>;
+export type SegmenterOptions = Omit<typeof data, 'onset' | 'background'>;
 
 /** A stretch of speech between two pauses. Times in ms of the stream's own clock. */
 export interface Utterance {
@@ -49,6 +50,7 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
   /** Sound kept: while nobody speaks the lead alone, else from the lead before the speech on. */
   let kept = new Float32Array(0);
   let keptFrom = 0;
+  const background = new Background();
   let nextId = firstId;
   let open: { id: number; from: number; to: number; speech: number; pause: Utterance | null } | null = null;
 
@@ -109,7 +111,8 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
   };
 
   return {
-    push(frame, probability) {
+    push(frame, detected) {
+      const probability = background.isNear(frameDb(frame)) ? detected : 0;
       const events: SegmentEvent[] = [];
       const from = end();
       const grown = new Float32Array(kept.length + frame.length);

@@ -1,0 +1,54 @@
+import data from './segmenter.json' with { type: 'json' };
+
+const { background } = data;
+const LOWEST_DB = -100;
+
+/** Energy of a frame, dB relative to full scale. */
+export function frameDb(frame: Float32Array): number {
+  let sum = 0;
+  for (const value of frame) sum += value * value;
+  return Math.max(LOWEST_DB, 10 * Math.log10(sum / frame.length + 1e-10));
+}
+
+/**
+ * Tells near speech from talk in the background: the voice detector answers to both. Near is what stands out
+ * over the quiet quarter of the last seconds: by little where the background is steady, by more where it is
+ * unsteady as talk is. In a quiet room everybody is near.
+ */
+export class Background {
+  #counts = new Uint16Array(-LOWEST_DB + 1);
+  #bins: number[] = [];
+  #recent: number[] = [];
+
+  /** Takes the next frame's level (32 ms); true where it is near enough. */
+  isNear(levelDb: number): boolean {
+    const energies = [...this.#recent, 10 ** (levelDb / 10)].slice(-background.smoothFrames);
+    this.#recent = energies;
+    const smoothDb = 10 * Math.log10(energies.reduce((sum, value) => sum + value, 0) / energies.length);
+    const near = this.#bins.length < background.leastFrames || smoothDb >= this.#thresholdDb();
+    const bin = Math.min(-LOWEST_DB, Math.max(0, Math.round(levelDb - LOWEST_DB)));
+    this.#bins.push(bin);
+    this.#counts[bin] = this.#counts[bin]! + 1;
+    if (this.#bins.length <= background.memoryFrames) return near;
+    const oldest = this.#bins.shift()!;
+    this.#counts[oldest] = this.#counts[oldest]! - 1;
+    return near;
+  }
+
+  #thresholdDb(): number {
+    const quiet = this.#percentileDb(background.percentile);
+    const spread = this.#percentileDb(0.5) - quiet;
+    return (
+      quiet + Math.min(background.mostMarginDb, background.marginDb + background.marginPerSpread * spread)
+    );
+  }
+
+  #percentileDb(share: number): number {
+    let left = share * this.#bins.length;
+    for (let bin = 0; bin < this.#counts.length; bin++) {
+      left -= this.#counts[bin]!;
+      if (left <= 0) return bin + LOWEST_DB;
+    }
+    return 0;
+  }
+}
