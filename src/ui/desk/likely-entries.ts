@@ -4,9 +4,9 @@ import type { UtteranceView } from '../../core/log/view.ts';
 import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 import { missingSlots } from '../live/slot-choices.ts';
 
-const SHOWN = 3;
+const SHOWN = 2;
 /** How far a phrase may lie from the words, 0 to 1. Project choice: a person reads each before touching it. */
-const THRESHOLD = 0.5;
+const THRESHOLD = 0.34;
 
 interface Phrase {
   words: string;
@@ -36,7 +36,7 @@ function phrasesOf(vocabulary: Vocabulary): Fuse<Phrase> {
  * Entries that the words of an utterance may have meant, nearest first, for a person to choose from.
  * Only such as a phrase states whole: no number, side or vessel is filled in.
  */
-export function likelyEntries(utterance: UtteranceView, vocabulary: Vocabulary): Entry[][] {
+export function likelyEntries(utterance: UtteranceView, vocabulary: Vocabulary): Entry[] {
   const readings = [utterance.heard, utterance.heardSecond ?? ''].filter((words) => words.trim() !== '');
   const found = readings
     .flatMap((words) => phrasesOf(vocabulary).search(words, { limit: 12 }))
@@ -44,5 +44,5 @@ export function likelyEntries(utterance: UtteranceView, vocabulary: Vocabulary):
   const entries = new Map<string, Entry>();
   for (const { item } of found)
     entries.set(JSON.stringify(item.entry), entries.get(JSON.stringify(item.entry)) ?? item.entry);
-  return [...entries.values()].slice(0, SHOWN).map((entry) => [entry]);
+  return [...entries.values()].slice(0, SHOWN);
 }
