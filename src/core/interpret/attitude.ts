@@ -7,19 +7,22 @@ const PRONOUN =
   /^(we|you|i|they|she|he|it|anyone|anybody|someone|somebody|there|the|a|any|that|this|everyone|we're|you're|her|mum|baby)$/;
 const SUBJECT = /^(we|i|you|she|they|he|i'm|we're|i'll|we'll|you're|she's|they're|he's|i've|we've)$/;
 const WH = /^(what|what's|when|when's|where|where's|who|who's|whose|why|which|how|how's|whether)$/;
+const MODAL = /^(can|could|should|shall|would|will|may|might|did|does|must)$/;
 const POSTPOSED =
   /^(next|later|soon|shortly|not yet|if needed|if necessary|afterwards|in a moment|in a minute|in a second|in a sec|eventually|tomorrow|maybe|perhaps|probably|possibly|hopefully|before|until|unless|if|in case|any minute|any second|nearly|almost|on the way|on their way|on her way|on his way|rather)$/;
 
 const FILLER = /^(and|so|then|um|uh|er|erm|em|ah|hmm|mm|okay|ok|please|just|now)$/;
 
 /** Does a question begin with this word here? */
-function asks(word: string, next: string | undefined, clauseStart: boolean): boolean {
+function asks(word: string, next: string | undefined, clauseStart: boolean, afterCall: boolean): boolean {
   if (WH.test(word)) return true;
   if (!WORDS.question.has(word)) return false;
   if (word === 'do' || word === 'have' || word === 'had')
     return next !== undefined && PRONOUN.test(next) && (clauseStart || next !== 'the');
   if (word === 'any' || word === 'anyone' || word === 'anybody') return clauseStart;
-  return clauseStart || (next !== undefined && PRONOUN.test(next));
+  // "this is a …" tells, "… is the paediatrician here" after a call-out asks.
+  const inside = MODAL.test(word) || afterCall;
+  return clauseStart || (inside && next !== undefined && PRONOUN.test(next));
 }
 
 /** Chunks of clauses that end in a question mark or a question tag ("… isn't it"). */
@@ -59,14 +62,16 @@ export function attitudes(
   tokens: readonly Token[],
 ): Attitudes {
   const voidFrom = closedQuestions(chunks, tokens);
-  let scope: 'none' | 'void' | 'plan' = 'none';
+  let scope: 'none' | 'question' | 'condition' | 'plan' = 'none';
   let clauseStart = true;
   let denial = false;
   let looseNegation = false;
   let last: { call: Call; index: number } | undefined;
   chunks.forEach((chunk, index) => {
     const first = tokens[chunk.from]!;
-    if (first.afterPause) [scope, clauseStart] = ['none', true];
+    // A comma ends a question or a plan, but not an "if …".
+    if (first.afterPause) clauseStart = true;
+    if (first.afterStop || (first.afterPause && scope !== 'condition')) scope = 'none';
     const call = calls.get(chunk);
     const next = tokens[chunk.from + 1]?.word;
     const isWord =
@@ -74,7 +79,8 @@ export function attitudes(
       chunk.kind === 'unknown' ||
       (chunk.kind === 'marker' && chunk.marker !== 'negation') ||
       chunk.kind === 'benign';
-    if (isWord && scope !== 'void' && asks(first.word, next, clauseStart)) scope = 'void';
+    const afterCall = last !== undefined && index === last.index + 1;
+    if (isWord && scope !== 'condition' && asks(first.word, next, clauseStart, afterCall)) scope = 'question';
     if (
       clauseStart &&
       chunk.kind === 'marker' &&
@@ -83,7 +89,7 @@ export function attitudes(
       next !== undefined &&
       PRONOUN.test(next)
     )
-      scope = 'void';
+      scope = 'question';
     const direct = last !== undefined && follows(chunks, last.index, index, tokens);
     if (chunk.kind === 'marker') {
       const text = tokens
@@ -93,7 +99,7 @@ export function attitudes(
       if (chunk.marker === 'conditional' || chunk.marker === 'reported') {
         if (direct && last && (direct === 'bare' || POSTPOSED.test(text) || chunk.marker === 'reported'))
           last.call.voided = true;
-        scope = 'void';
+        scope = 'condition';
       } else if (chunk.marker === 'plan') {
         if (
           text === 'or' ||
@@ -109,9 +115,10 @@ export function attitudes(
         else denial = true;
       }
     }
-    if (scope === 'void') voidFrom.add(chunk);
+    const isVoid = scope === 'question' || scope === 'condition';
+    if (isVoid) voidFrom.add(chunk);
     if (call) {
-      if (denial || scope === 'void' || voidFrom.has(chunk)) call.voided = true;
+      if (denial || isVoid || voidFrom.has(chunk)) call.voided = true;
       else if (scope === 'plan') call.doubtful = true;
       denial = false;
       last = { call, index };
@@ -119,10 +126,10 @@ export function attitudes(
     if (chunk.kind === 'unknown' && denial) {
       // The "no" is about a word that is not ours.
       denial = false;
-      looseNegation ||= scope !== 'void';
+      looseNegation ||= !isVoid;
     }
-    if (chunk.kind !== 'light' && chunk.kind !== 'benign' && !(chunk.kind === 'side' && clauseStart))
-      clauseStart = false;
+    const filler = chunk.kind === 'benign' || (chunk.kind === 'light' && FILLER.test(first.word));
+    if (!filler && !(chunk.kind === 'side' && clauseStart)) clauseStart = false;
   });
   return { voidFrom, looseNegation: looseNegation || denial };
 }

@@ -23,6 +23,8 @@ export interface Compiled {
   roles: TrieNode<string>;
   drugs: TrieNode<string>;
   phases: TrieNode<PhaseWord>;
+  /** Wordings of "no effect" that, beside a manoeuvre, say that it failed. */
+  noEffect: ReadonlySet<string>;
   markers: TrieNode<Marker>;
   benign: TrieNode<true>;
   commands: ReadonlyMap<string, CommandCode>;
@@ -127,6 +129,11 @@ function build(vocabulary: Vocabulary): Compiled {
     roles,
     drugs,
     phases: phaseTrie(),
+    noEffect: new Set(
+      (vocabulary.phrases.get('no-effect') ?? []).flatMap(({ say }) =>
+        say.flatMap((phrase) => [wordsIn(phrase).join(' '), contentOf(wordsIn(phrase)).join(' ')]),
+      ),
+    ),
     markers: markerTrie(),
     benign: simpleTrie(WORDS.benign, true as const),
     commands: commandMap(vocabulary),

@@ -36,7 +36,8 @@ function talk(sense: Sense, calls: Call[]): 'none' | 'some' | 'mostly' {
   const strong = calls.some((call) => call.strong);
   const share = sense.unknown / Math.max(1, sense.content);
   if (strong) return sense.unknown <= thresholds.askUnknownMax && share <= 0.6 ? 'some' : 'mostly';
-  return sense.unknown === 1 && share <= 0.5 ? 'some' : 'mostly';
+  const vague = calls.every((call) => call.problem !== undefined);
+  return sense.unknown === 1 && share <= 0.5 && !vague ? 'some' : 'mostly';
 }
 
 function alternativesOf(calls: Call[]): Alternative[] {

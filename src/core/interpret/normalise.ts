@@ -7,6 +7,8 @@ export interface Token {
   raw: string;
   /** True when a comma, full stop or question mark stands before it (written readings only). */
   afterPause: boolean;
+  /** True when that sign ends a sentence. */
+  afterStop?: true;
   /** True when a question mark follows it. */
   question: boolean;
 }
@@ -30,10 +32,12 @@ function pieces(text: string): Token[] {
     .replace(/[-–—/&]/g, (sign) => (sign === '&' ? ' and ' : ' '))
     .replace(/%/g, ' percent ');
   let pause = false;
+  let stop = false;
   for (const match of spaced.matchAll(/\d+(?:\.\d+)?|\.\d+|[a-z']+|[.,;:!?…]/g)) {
     const piece = match[0];
     if (/^[.,;:!?…]$/.test(piece)) {
       pause = true;
+      stop ||= piece !== ',';
       if (piece === '?' && tokens.length > 0) tokens[tokens.length - 1]!.question = true;
       continue;
     }
@@ -41,8 +45,14 @@ function pieces(text: string): Token[] {
       ? `0${piece}`
       : piece.replace(/^'+(?!s$)|'+$/g, (quotes) => (piece === "'s" ? quotes : ''));
     if (word === '') continue;
-    tokens.push({ word, raw: word, afterPause: pause, question: false });
-    pause = false;
+    tokens.push({
+      word,
+      raw: word,
+      afterPause: pause,
+      question: false,
+      ...(stop ? { afterStop: true as const } : {}),
+    });
+    pause = stop = false;
   }
   return tokens;
 }
@@ -77,6 +87,7 @@ function respell(tokens: Token[], spellings: ReadonlyMap<string, string[]>): Tok
         word: part,
         raw: index === 0 ? token.raw : '',
         afterPause: index === 0 && token.afterPause,
+        ...(index === 0 && token.afterStop ? { afterStop: true as const } : {}),
         question: index === respelt.length - 1 && token.question,
       }),
     );
@@ -111,6 +122,7 @@ function join(tokens: Token[], joins: Words['joinsByFirst']): Token[] {
         word,
         raw: index === 0 ? rawOf(tokens, at, found.from.length) : '',
         afterPause: index === 0 && tokens[at]!.afterPause,
+        ...(index === 0 && tokens[at]!.afterStop ? { afterStop: true as const } : {}),
         question: index === found.to.length - 1 && last.question,
       }),
     );

@@ -65,9 +65,10 @@ const AFTER_BY_NATURE =
 
 function bindPhases(
   chunks: readonly Chunk[],
-  calls: ReadonlyMap<Chunk, Call>,
+  calls: Map<Chunk, Call>,
   tokens: readonly Token[],
   vocabulary: Vocabulary,
+  noEffect: ReadonlySet<string>,
 ): boolean {
   let loose = false;
   chunks.forEach((chunk, index) => {
@@ -81,6 +82,16 @@ function bindPhases(
     const preferPrevious = AFTER_BY_NATURE.test(chunk.text) || !fitsNext;
     const target =
       fitsPrevious && preferPrevious ? previous : fitsNext ? next : fitsPrevious ? previous : undefined;
+    if (!target && phase === 'failed' && noEffect.has(chunk.text)) {
+      calls.set(chunk, {
+        from: chunk.from,
+        to: chunk.to,
+        strong: false,
+        phaseWords: [],
+        entries: [{ code: 'no-effect' }],
+      });
+      return;
+    }
     if (!target) {
       loose ||= !harmless(phase, previous ?? next);
       if (phase === 'failed' || phase === 'stop') {
@@ -223,14 +234,14 @@ function missing(call: Call, vocabulary: Vocabulary): void {
 export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Sense {
   const chunks = segment(tokens, compiled, vocabulary);
   const calls = makeCalls(chunks);
-  const loosePhase = bindPhases(chunks, calls, tokens, vocabulary);
+  const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
   bindSides(chunks, calls, tokens, vocabulary);
   const looseOther = bindOthers(chunks, calls);
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens);
   for (const call of calls.values()) missing(call, vocabulary);
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   return {
-    calls: [...calls.values()].filter((call) => !call.voided),
+    calls: [...calls.values()].filter((call) => !call.voided).sort((a, b) => a.from - b.from),
     times: chunks.flatMap((chunk) =>
       chunk.kind === 'time' && live(chunk) ? [chunk.time.time ?? ('unclear' as const)] : [],
     ),

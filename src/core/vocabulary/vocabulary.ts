@@ -84,6 +84,9 @@ export interface Vocabulary {
 
 /** What a unit adds to the vocabulary. Everything may be left out; `{}` adds nothing. */
 export interface UnitVocabulary {
+  /** Marks an exported list. */
+  format?: 'utterlog-unit-words';
+  version?: 1;
   /** Code → further wordings. */
   phrases?: Record<string, string[]>;
   roles?: RoleInfo[];
