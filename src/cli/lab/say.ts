@@ -8,33 +8,14 @@ import { readWav } from '../../audio/wav.ts';
 /** Voices of espeak-ng used for measuring; none of them was used to tune the model. */
 export const VOICES = ['en-gb', 'en-gb-scotland', 'en-gb-x-rp', 'en-gb-x-gbcwmd', 'en-us', 'en-029'] as const;
 
-/** Whether the speech synthesiser can be run. */
-export function canSay(): boolean {
+/** Throws a sentence where the speech synthesiser is not there. Speech for measuring is made when it is needed. */
+export function needVoices(): void {
   try {
     execFileSync('espeak-ng', ['--version'], { stdio: 'ignore' });
-    return true;
   } catch {
-    return false;
-  }
-}
-
-/**
- * Finds espeak-ng, or installs it where the system allows (Debian, as root). Throws a sentence otherwise.
- * Speech for tests is made when they run; none is stored in the project.
- */
-export function needVoices(): void {
-  if (canSay()) return;
-  if (process.getuid?.() === 0) {
-    try {
-      execFileSync('apt-get', ['install', '-y', '--no-install-recommends', 'espeak-ng'], { stdio: 'ignore' });
-    } catch {
-      // Said below.
-    }
-  }
-  if (!canSay()) {
     throw new Error(
-      'The speech tests need the speech synthesiser espeak-ng, which is not installed and could not be. ' +
-        'Install it (Debian, Ubuntu: apt-get install espeak-ng; macOS: brew install espeak-ng) and run them again.',
+      'This needs the speech synthesiser espeak-ng, which is not installed. ' +
+        'Install it (Debian, Ubuntu: apt-get install espeak-ng; macOS: brew install espeak-ng) and try again.',
     );
   }
 }
