@@ -1,6 +1,6 @@
 import type { EntryView, RecordView } from '../log/view.ts';
 import { clockText, logged, roleInWords, secondsBetween, timeMarks } from './logged.ts';
-import { isLasting, isPressure } from './manoeuvres.ts';
+import { isInternal, isLasting, isPressure } from './manoeuvres.ts';
 import type { Interval, IntervalInput, IntervalValue, ManoeuvreSpan } from './types.ts';
 
 /** One end of an interval: the entry, or why there is none. */
@@ -75,11 +75,14 @@ export function intervals(view: RecordView, spans: readonly ManoeuvreSpan[]): In
     logged(view, 'internal-entry').filter((e) => e.entry.phase !== 'stop'),
     'hand inside',
   );
+  const wasInside = spans.some((span) => isInternal(span.code));
   return [
     between(view, 'head-to-body', 'Head to body', head, body),
     between(view, 'head-to-declaration', 'Head to declaration', head, declared),
     between(view, 'declaration-to-body', 'Declaration to body', declared, body),
-    between(view, 'internal-entry-to-body', 'First internal entry to delivery', inside, body),
+    ...(wasInside
+      ? [between(view, 'internal-entry-to-body', 'First internal entry to delivery', inside, body)]
+      : []),
     ...arrivals(view),
     ...pressures(view, spans),
     ...longest(view, spans),
@@ -142,13 +145,16 @@ function pressures(view: RecordView, spans: readonly ManoeuvreSpan[]): Interval[
     }));
 }
 
+const endWasCalled = ({ end }: ManoeuvreSpan) => end.kind === 'called' || end.kind === 'outcome';
+
 function ofSpan(view: RecordView, span: ManoeuvreSpan): Omit<Interval, 'id' | 'label'> {
   const entries = view.entries.filter((e) => span.entryIds.includes(e.entryId));
   const marks = timeMarks(view, entries);
+  const value = spanValue(view, span);
+  if (value.kind === 'known' && !endWasCalled(span)) marks.push('at most: no end called out');
   return {
-    value: spanValue(view, span),
-    formula:
-      span.end.kind === 'delivery' ? 'baby delivered \u2212 start (no end called out)' : 'end \u2212 start',
+    value,
+    formula: `${END_NAMES[span.end.kind]} \u2212 start`,
     inputs: spanInputs(span),
     entryIds: span.entryIds,
     estimated: marks.includes('estimated'),
@@ -156,33 +162,36 @@ function ofSpan(view: RecordView, span: ManoeuvreSpan): Omit<Interval, 'id' | 'l
   };
 }
 
-/** The longest of the manoeuvres whose start and end are both known; none, where none has both. */
+const END_NAMES: Record<ManoeuvreSpan['end']['kind'], string> = {
+  called: 'end',
+  outcome: 'result',
+  delivery: 'baby delivered',
+  'hand-out': 'hand out',
+  replaced: 'start of what took its place',
+  'not recorded': 'end',
+};
+
+/** The longest of the manoeuvres whose start and end were both called out; others cannot be compared. */
 function longest(view: RecordView, spans: readonly ManoeuvreSpan[]): Interval[] {
   const lasting = spans.filter((span) => isLasting(span.code));
   if (lasting.length === 0) return [];
   let top: ManoeuvreSpan | null = null;
   let topMs = -1;
-  let open = 0;
+  let compared = 0;
   for (const span of lasting) {
     const value = spanValue(view, span);
-    if (value.kind !== 'known') open += 1;
-    else if (value.ms > topMs) [top, topMs] = [span, value.ms];
+    if (value.kind !== 'known' || !endWasCalled(span)) continue;
+    compared += 1;
+    if (value.ms > topMs) [top, topMs] = [span, value.ms];
   }
   const told = { id: 'longest-manoeuvre', label: 'Longest manoeuvre' };
+  const formula = `longest of end \u2212 start; ${compared} of ${lasting.length} manoeuvres have both`;
   if (top === null) {
-    const value: IntervalValue = { kind: 'not recorded', missing: 'end of any manoeuvre' };
-    return [
-      {
-        ...told,
-        value,
-        formula: 'longest of end \u2212 start',
-        inputs: [],
-        entryIds: [],
-        estimated: false,
-        marks: [],
-      },
-    ];
+    const value: IntervalValue = {
+      kind: 'not recorded',
+      missing: 'a manoeuvre with start and end called out',
+    };
+    return [{ ...told, value, formula, inputs: [], entryIds: [], estimated: false, marks: [] }];
   }
-  const rest = open === 0 ? '' : `, of ${lasting.length - open} with a known start and end (${open} without)`;
-  return [{ ...told, ...ofSpan(view, top), formula: `longest of end \u2212 start${rest}` }];
+  return [{ ...told, ...ofSpan(view, top), formula }];
 }

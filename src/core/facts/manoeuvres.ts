@@ -16,11 +16,18 @@ const RULES = new Map((rules.spans as SpanRule[]).map((rule) => [rule.code, rule
 
 export const isManoeuvre = (code: string): boolean => RULES.has(code);
 export const isPressure = (code: string): boolean => RULES.get(code)?.pressure === true;
+export const isInternal = (code: string): boolean => {
+  const rule = RULES.get(code);
+  return rule?.internal === true || rule?.hand === true;
+};
 /** Acts of a moment, and the hand that does the work, are no manoeuvre that lasts. */
 export const isLasting = (code: string): boolean => {
   const rule = RULES.get(code);
   return rule !== undefined && rule.act !== true && rule.hand !== true;
 };
+
+/** An act such as a cut: it has a time and no length. */
+export const isActOfAMoment = ({ code }: ManoeuvreSpan): boolean => RULES.get(code)?.act === true;
 
 export interface ManoeuvreFacts {
   spans: ManoeuvreSpan[];

@@ -11,7 +11,8 @@ export type IntervalValue =
   | { kind: 'conflict'; why: string };
 
 /** What a reader must know of an interval's ends. */
-export type TimeMark = 'estimated' | 'corrected' | 'typed later' | 'across a restart';
+export type TimeMark =
+  'estimated' | 'corrected' | 'typed later' | 'across a restart' | 'at most: no end called out';
 
 export interface IntervalInput {
   label: string;

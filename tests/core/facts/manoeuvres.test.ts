@@ -144,7 +144,7 @@ describe('pressure and the longest manoeuvre', () => {
     expect(intervals.find((i) => i.id === 'pressure-1')!.value).toMatchObject({ seconds: 45 });
     expect(intervals.find((i) => i.id === 'longest-manoeuvre')).toMatchObject({
       value: { seconds: 45 },
-      formula: 'longest of end \u2212 start, of 1 with a known start and end (1 without)',
+      formula: 'longest of end \u2212 start; 1 of 2 manoeuvres have both',
     });
   });
 });

@@ -1,0 +1,91 @@
+import { clockText } from '../facts/logged.ts';
+import type { Author, LogEvent, Timing } from '../log/events.ts';
+import type { EntryView, RecordView, UtteranceView } from '../log/view.ts';
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
+import type { NoteLine } from './model.ts';
+import { phrase } from './phrase.ts';
+import { fromHead, madeText, timeText } from './times.ts';
+
+const AUTHORS: Record<Author['kind'], string> = {
+  voice: 'voice',
+  helper: 'helper',
+  reviewer: 'reviewer',
+  facilitator: 'facilitator',
+  import: 'import',
+  system: 'the app',
+};
+
+/** "helper", or "helper (A. Name)" where a name was typed. */
+export const authorText = ({ kind, name }: Author): string =>
+  name ? `${AUTHORS[kind]} (${name})` : AUTHORS[kind];
+
+const TIMINGS: Record<Timing, string> = {
+  heard: 'time: start of the speech',
+  'spoken-ago': 'time: as said, before the speech',
+  'spoken-clock': 'time: as said, by the clock',
+  touch: 'time: moment of the touch',
+  typed: 'time: typed in',
+  corrected: 'time: corrected by hand',
+};
+export const timingText = (timing: Timing): string => TIMINGS[timing];
+
+/** Numbered lines of all entries in time order, struck ones included. */
+export function noteLines(view: RecordView, vocabulary: Vocabulary): NoteLine[] {
+  const utterances = new Map(view.utterances.map((utterance) => [utterance.utteranceId, utterance]));
+  return view.entries.map((entry, index) => {
+    const utterance = entry.utteranceId === undefined ? undefined : utterances.get(entry.utteranceId);
+    return {
+      number: index + 1,
+      entry,
+      time: timeText(view, entry.atMs),
+      fromHead: fromHead(view, entry.atMs),
+      text: lineText(entry, vocabulary),
+      marks: marksOf(view, entry),
+      provenance: provenanceOf(view, entry, utterance),
+    };
+  });
+}
+
+function lineText({ entry }: EntryView, vocabulary: Vocabulary): string {
+  const label = phrase(entry, vocabulary);
+  return entry.spoken === undefined ? label : `${label} (said: \u201c${entry.spoken}\u201d)`;
+}
+
+function marksOf(view: RecordView, e: EntryView): string[] {
+  const marks: string[] = [];
+  if (e.estimated) marks.push('time estimated');
+  const shift = e.changes.findLast(({ kind }) => kind === 'shift');
+  if (shift !== undefined) marks.push(`time corrected, was ${clockText(view, shift.atMs)}`);
+  if (e.changes.some(({ kind }) => kind === 'replace')) marks.push('entry corrected');
+  if (e.confirmedBy !== undefined) marks.push(`confirmed by ${authorText(e.confirmedBy)}`);
+  return marks;
+}
+
+/** The event of this number: its place in the log, unless events are missing. */
+export function eventAt(view: RecordView, seq: number): LogEvent {
+  const there = view.events[seq];
+  const found = there?.seq === seq ? there : view.events.find((event) => event.seq === seq);
+  if (found === undefined) throw new Error(`The log holds no event ${seq}. Import the record again.`);
+  return found;
+}
+
+function provenanceOf(view: RecordView, e: EntryView, utterance?: UtteranceView): string[] {
+  if (utterance !== undefined) return [heardText(view, utterance), timingText(e.timing)];
+  const when = ` on ${madeText(eventAt(view, e.history[0]!).madeAt)}`;
+  const how = e.timing === 'touch' ? 'entered by touch' : 'typed in';
+  return [`${how} by ${authorText(e.by)}${when}`, timingText(e.timing)];
+}
+
+/** The words as heard, the second reading, when in the audio, and how sure. */
+export function heardText(view: RecordView, utterance: UtteranceView): string {
+  const { heard, heardSecond, onsetMs, endMs, confidence } = utterance;
+  const second =
+    heardSecond === undefined
+      ? 'no second reading'
+      : heardSecond === heard
+        ? 'second reading the same'
+        : `second reading \u201c${heardSecond}\u201d`;
+  const length = ((endMs - onsetMs) / 1000).toFixed(1);
+  const sure = `confidence ${confidence.toFixed(2)}`;
+  return `heard \u201c${heard}\u201d; ${second}; speech from ${timeText(view, onsetMs)} for ${length} s; ${sure}`;
+}

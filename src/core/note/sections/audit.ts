@@ -1,0 +1,100 @@
+import type { EntryChange } from '../../log/view.ts';
+import { authorText, eventAt } from '../lines.ts';
+import { NOT_RECORDED, type NoteLine, type Section } from '../model.ts';
+import { phrase } from '../phrase.ts';
+import { madeText, timeText } from '../times.ts';
+import { changesAfterSigning } from './identity.ts';
+import type { NoteParts } from './parts.ts';
+
+/** How the record came about: changes, gaps in listening, signatures, and where each line comes from. */
+export function auditSections(parts: NoteParts): Section[] {
+  return [changesSection(parts), listeningSection(parts), signaturesSection(parts), sourcesSection(parts)];
+}
+
+const listOr = (id: string, title: string, items: string[], none: string): Section => ({
+  id,
+  title,
+  blocks: [items.length > 0 ? { kind: 'list', items } : { kind: 'text', text: none }],
+});
+
+/** Every strike-out, correction and shift, with what stood before, by whom, when and why. */
+function changesSection({ view, lines, vocabulary }: NoteParts): Section {
+  const signedAt = view.signatures[0]?.seq ?? Infinity;
+  const changes = lines.flatMap((line) => line.entry.changes.map((change) => ({ line, change })));
+  changes.sort((a, b) => a.change.seq - b.change.seq);
+  const items = changes.map(({ line, change }) => {
+    const was = `${phrase(change.entry, vocabulary)} (${timeText(view, change.atMs)})`;
+    const after = change.seq > signedAt ? ' AFTER SIGNING' : '';
+    return `No. ${line.number}: ${was} ${whatHappened(line, change)} by ${authorText(change.by)} on ${madeText(change.madeAt)}${after}. Reason: ${change.reason || NOT_RECORDED}.`;
+  });
+  function whatHappened({ entry }: NoteLine, { kind, seq }: EntryChange): string {
+    switch (kind) {
+      case 'strike':
+        return 'struck out';
+      case 'restore':
+        return 'taken up again';
+      case 'replace': {
+        const later = entry.changes.find((next) => next.seq > seq && next.kind === 'replace');
+        return `replaced by ${phrase(later?.entry ?? entry.entry, vocabulary)}`;
+      }
+      case 'shift': {
+        const later = entry.changes.find((next) => next.seq > seq && next.kind === 'shift');
+        return `moved to ${timeText(view, later?.atMs ?? entry.atMs)}`;
+      }
+    }
+  }
+  for (const { seq, why } of view.withoutEffect) {
+    items.push(`Event ${seq} of the log had no effect: ${why}.`);
+  }
+  return listOr('changes', 'Corrections', items, 'No entry was changed or struck out.');
+}
+
+const INTERRUPTIONS = {
+  restart: 'The browser or device stopped; the gap is known from the device clock alone',
+  'speech-unavailable': 'Speech was not being recognised',
+  paused: 'Listening was paused',
+};
+
+function listeningSection({ view }: NoteParts): Section {
+  const items = view.interruptions.map(({ kind, fromMs, toMs, why }) => {
+    const until = toMs === null ? `end ${NOT_RECORDED}` : `to ${timeText(view, toMs)}`;
+    return `${INTERRUPTIONS[kind]}: from ${timeText(view, fromMs)} ${until}${why ? ` (${why})` : ''}.`;
+  });
+  return listOr('listening', 'Gaps in listening', items, 'No gap is recorded.');
+}
+
+function signaturesSection({ view }: NoteParts): Section {
+  const told = [
+    ...view.signatures.map(({ seq, name, role, statement, madeAt }) => ({
+      seq,
+      text: `Signed on ${madeText(madeAt)} by ${name}, ${role || `role ${NOT_RECORDED}`}: \u201c${statement || NOT_RECORDED}\u201d (covers the log up to event ${seq}).`,
+    })),
+    ...view.amendments.map(({ seq, reason, madeAt, by }) => ({
+      seq,
+      text: `Opened for amendment on ${madeText(madeAt)} by ${authorText(by)}. Reason: ${reason || NOT_RECORDED}.`,
+    })),
+  ].sort((a, b) => a.seq - b.seq);
+  const items = told.map(({ text }) => text);
+  const changes = changesAfterSigning(view);
+  if (changes.length > 0) {
+    const many = changes.length === 1 ? '1 event changes' : `${changes.length} events change`;
+    const first = `event ${changes[0]!.seq}, ${madeText(changes[0]!.madeAt)}`;
+    items.push(`AFTER THE LAST SIGNATURE ${many} this record (first: ${first}). They are not signed.`);
+    const amended = view.amendments.some(({ seq }) => seq > view.signatures.at(-1)!.seq);
+    if (!amended) items.push('No reason was given for opening the record again.');
+  }
+  return listOr('signatures', 'Signatures', items, 'Not signed.');
+}
+
+/** Number by number: what was heard in both readings and when, or who typed it. Struck entries too. */
+function sourcesSection({ view, lines }: NoteParts): Section {
+  const signedAt = view.signatures[0]?.seq ?? Infinity;
+  const items = lines.map(({ number, entry, provenance }) => {
+    const struck = entry.status === 'struck' ? 'STRUCK OUT; ' : '';
+    const made = eventAt(view, entry.confirmedBy === undefined ? entry.history[0]! : entry.history[1]!);
+    const when = entry.addedLater && entry.timing !== 'typed' ? `; entered on ${madeText(made.madeAt)}` : '';
+    const after = made.seq > signedAt ? ', AFTER SIGNING' : '';
+    return `No. ${number}: ${struck}${provenance.join('; ')}${when}${after}.`;
+  });
+  return listOr('sources', 'Where each entry comes from', items, 'No entries.');
+}

@@ -1,0 +1,108 @@
+import { spanValue } from '../facts/intervals.ts';
+import { logged, minutesSeconds } from '../facts/logged.ts';
+import { isActOfAMoment } from '../facts/manoeuvres.ts';
+import type { ManoeuvreSpan } from '../facts/types.ts';
+import { codeInfo } from '../vocabulary/code-info.ts';
+import { entryLabel } from '../vocabulary/entry-label.ts';
+import { NOT_RECORDED, type Note } from './model.ts';
+import { phrase } from './phrase.ts';
+import { fromHead, headMs, timeText } from './times.ts';
+
+export type TimelineParts = Pick<Note, 'view' | 'facts' | 'vocabulary'>;
+
+/** One row of the picture. */
+export type TimelineItem =
+  | { kind: 'interval'; label: string; fromMs: number; toMs: number; told: string }
+  | { kind: 'landmark' | 'person'; label: string; atMs: number; told: string }
+  /** `end: 'called'` was said; 'implied' follows from something said; 'open' is not recorded. */
+  | {
+      kind: 'bar';
+      label: string;
+      fromMs: number;
+      toMs: number | null;
+      end: 'called' | 'implied' | 'open';
+      told: string;
+    };
+
+const PERSONS = new Set(['help-called', 'role-called', 'role-arrived']);
+/** The cord and the placenta come after the emergency and would stretch the picture. */
+const AFTERWARDS = new Set(['cord-clamped', 'placenta-delivered']);
+const INTERVALS = ['head-to-body', 'declaration-to-body'];
+
+/** Rows of the timeline: intervals, then everything else by its beginning. */
+export function timelineItems({ view, facts, vocabulary }: TimelineParts): TimelineItem[] {
+  const spans: TimelineItem[] = facts.manoeuvres.flatMap((span) => barOf(span, { view, facts, vocabulary }));
+  const marks: TimelineItem[] = logged(view).flatMap(({ entry, atMs }) => {
+    const group = codeInfo(vocabulary, entry.code).group;
+    const isLandmark = group === 'birth' && !AFTERWARDS.has(entry.code);
+    if (!isLandmark && !PERSONS.has(entry.code)) return [];
+    const kind = isLandmark ? ('landmark' as const) : ('person' as const);
+    return [
+      {
+        kind,
+        label: phrase(entry, vocabulary),
+        atMs,
+        told: timeAndHead({ view, facts, vocabulary }, atMs),
+      },
+    ];
+  });
+  return [
+    ...intervalItems({ view, facts, vocabulary }),
+    ...[...marks, ...spans].sort((a, b) => beginOf(a) - beginOf(b)),
+  ];
+}
+
+export const beginOf = (item: TimelineItem): number => ('atMs' in item ? item.atMs : item.fromMs);
+export const endOf = (item: TimelineItem): number =>
+  'atMs' in item ? item.atMs : (item.toMs ?? item.fromMs);
+
+function timeAndHead({ view }: TimelineParts, atMs: number): string {
+  return headMs(view) === null ? timeText(view, atMs) : `${timeText(view, atMs)} (${fromHead(view, atMs)})`;
+}
+
+function intervalItems({ facts }: TimelineParts): TimelineItem[] {
+  return INTERVALS.flatMap((id): TimelineItem[] => {
+    const interval = facts.intervals.find((known) => known.id === id);
+    if (interval?.value.kind !== 'known') return [];
+    const [from, to] = interval.inputs;
+    const told = `${minutesSeconds(interval.value.seconds)}${interval.estimated ? ', estimated' : ''}`;
+    return [{ kind: 'interval', label: interval.label, fromMs: from!.atMs!, toMs: to!.atMs!, told }];
+  });
+}
+
+function barOf(span: ManoeuvreSpan, parts: TimelineParts): TimelineItem[] {
+  const { view, vocabulary } = parts;
+  const { phase: _phase, ...bare } = span.first.entry;
+  const label = `${span.number}. ${entryLabel(bare, vocabulary)}`;
+  if (span.startMs === null || isActOfAMoment(span)) {
+    const atMs = span.startMs ?? span.first.atMs;
+    return [{ kind: 'landmark', label, atMs, told: timeAndHead(parts, atMs) }];
+  }
+  const value = spanValue(view, span);
+  const start = timeAndHead(parts, span.startMs);
+  if (span.end.kind === 'not recorded') {
+    return [
+      {
+        kind: 'bar',
+        label,
+        fromMs: span.startMs,
+        toMs: null,
+        end: 'open',
+        told: `${start}, end ${NOT_RECORDED}`,
+      },
+    ];
+  }
+  const called = span.end.kind === 'called' || span.end.kind === 'outcome';
+  const length = value.kind === 'known' ? minutesSeconds(value.seconds) : NOT_RECORDED;
+  const told = called ? `${start}, for ${length}` : `${start}, no end called out, at most ${length}`;
+  return [
+    {
+      kind: 'bar',
+      label,
+      fromMs: span.startMs,
+      toMs: span.end.atMs,
+      end: called ? 'called' : 'implied',
+      told,
+    },
+  ];
+}

@@ -1,0 +1,81 @@
+import { clockText, logged, minutesSeconds, secondsBetween } from '../facts/logged.ts';
+import { dateOf, isoWithOffset, shownWallMs, timeOfDay, wallMsAt } from '../log/clock.ts';
+import type { RecordView } from '../log/view.ts';
+import { NOT_RECORDED } from './model.ts';
+
+/** Record time of the birth of the head, where exactly one is logged. */
+export function headMs(view: RecordView): number | null {
+  const heads = logged(view, 'head-delivered');
+  return heads.length === 1 ? heads[0]!.atMs : null;
+}
+
+/** "3:15", "0:30 before", or "not recorded" where the birth of the head has no single time. */
+export function fromHead(view: RecordView, atMs: number): string {
+  const head = headMs(view);
+  if (head === null) return NOT_RECORDED;
+  const seconds = secondsBetween(view, head, atMs);
+  return seconds < 0 ? `${minutesSeconds(-seconds)} before` : minutesSeconds(seconds);
+}
+
+const shownDate = (view: RecordView, atMs: number) => dateOf(view.timeZone, shownWallMs(view, atMs));
+
+/** The day on which the record began, "2026-03-05". */
+export const firstDate = (view: RecordView): string => shownDate(view, view.spans[0]!.startMs);
+
+/** "14:02:10", or "00:02:05 (6 Mar)" where the day is another than that of the record's beginning. */
+export function timeText(view: RecordView, atMs: number): string {
+  const date = shownDate(view, atMs);
+  const clock = clockText(view, atMs);
+  return date === firstDate(view) ? clock : `${clock} (${shortDate(date)})`;
+}
+
+const MONTHS = [
+  'January',
+  'February',
+  'March',
+  'April',
+  'May',
+  'June',
+  'July',
+  'August',
+  'September',
+  'October',
+  'November',
+  'December',
+];
+const dayAndMonth = (date: string): [number, string] => [
+  Number(date.slice(8, 10)),
+  MONTHS[Number(date.slice(5, 7)) - 1]!,
+];
+
+/** "6 Mar" of "2026-03-06". */
+function shortDate(date: string): string {
+  const [day, month] = dayAndMonth(date);
+  return `${day} ${month.slice(0, 3)}`;
+}
+
+/** "6 March 2026" of "2026-03-06". */
+export function longDate(date: string): string {
+  const [day, month] = dayAndMonth(date);
+  return `${day} ${month} ${date.slice(0, 4)}`;
+}
+
+/** By the device's own clock, whatever offset was entered. */
+export const deviceTimeText = (view: RecordView, atMs: number): string =>
+  timeOfDay(view.timeZone, wallMsAt(view.spans, atMs));
+
+/** ISO 8601 with offset and milliseconds, by the clock that people read. */
+export const isoText = (view: RecordView, atMs: number): string =>
+  isoWithOffset(view.timeZone, shownWallMs(view, atMs));
+
+/** "5 Mar 2026, 14:02:10" of an ISO time that carries its own offset. */
+export const madeText = (madeAt: string): string =>
+  `${shortDate(madeAt)} ${madeAt.slice(0, 4)}, ${madeAt.slice(11, 19)}`;
+
+/** Length of an offset, e.g. "1 min 33 s" or "1 min 33.6 s". */
+export function lengthText(ms: number): string {
+  const tenths = Math.round(Math.abs(ms) / 100);
+  const minutes = Math.floor(tenths / 600);
+  const seconds = `${(tenths % 600) / 10} s`;
+  return minutes === 0 ? seconds : `${minutes} min ${seconds}`;
+}
