@@ -38,6 +38,14 @@ export async function findScenario(id: string): Promise<Scenario | undefined> {
   return BUNDLED_SCENARIOS.find((scenario) => scenario.id === id) ?? (await drills.readScenario(id));
 }
 
+/** Whether the recording can be had just now; a drill is not begun without it. */
+export async function reachable({ recordingUrl }: PlayableScenario): Promise<boolean> {
+  return fetch(recordingUrl).then(
+    (response) => response.ok,
+    () => false,
+  );
+}
+
 /** Begins a drill: a practice record, and the truth beside it. */
 export async function beginDrill(scenario: Scenario, way: DrillWay): Promise<RunningRecord> {
   const record = await session.begin({ mode: 'practice', scenarioId: scenario.id });
@@ -62,18 +70,10 @@ export async function playDrill({
   return { record, started };
 }
 
-/**
- * Notes when a recording began to play, and where it was stopped before its end, in ms of the record's clock:
- * from these and the script comes the truth of the drill.
- */
-export async function noteRecordingPlayed(
-  recordId: string,
-  scenario: Scenario,
-  beganMs: number,
-  stoppedMs?: number,
-): Promise<void> {
+/** Notes when a recording began to play, in ms of the record's clock: from it and the script comes the truth. */
+async function noteRecordingPlayed(recordId: string, scenario: Scenario, beganMs: number): Promise<void> {
   const drill = await drills.readDrill(recordId);
-  if (drill) await drills.saveDrill(playedDrill(drill, scenario, beganMs, stoppedMs));
+  if (drill) await drills.saveDrill(playedDrill(drill, scenario, beganMs));
 }
 
 export type DebriefOutcome =

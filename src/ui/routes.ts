@@ -23,4 +23,6 @@ export const ROUTES: Record<string, Route> = {
   settings: { title: 'settings.title', load: () => import('./settings/Settings.svelte') },
   after: { title: 'desk.afterTitle', load: () => import('./desk/After.svelte') },
   review: { title: 'desk.reviewTitle', load: () => import('./desk/Review.svelte') },
+  practice: { title: 'practice.title', load: () => import('./practice/Practice.svelte') },
+  card: { title: 'practice.cardTitle', load: () => import('./practice/Card.svelte') },
 };

@@ -40,7 +40,9 @@ export function accountFor(
     : utterancesNear(event, line, view, taken);
   const cause = partner ? wrongBecause(line, heard, drill) : missingBecause(saidAloud, heard, view);
   const known = saidAloud ?? (cause === 'not-said' ? false : null);
-  return { saidAloud: known, cause, spoken: line?.text ?? null, heard: heard.map(heardNear) };
+  // What was heard beside an event that nobody called out was about something else.
+  const near = cause === 'not-said' ? [] : heard.map(heardNear);
+  return { saidAloud: known, cause, spoken: line?.text ?? null, heard: near };
 }
 
 function utterancesNear(

@@ -13,15 +13,17 @@ import {
   truthView,
 } from './compare.ts';
 import type { Debrief, EventDebrief, EventStatus, ExtraEntry } from './debrief-types.ts';
-import type { Drill, DrillTruth } from './drill.ts';
+import { playedUntil, type Drill, type DrillTruth } from './drill.ts';
 import { pairUp, slotDifferences } from './match.ts';
 import rules from './match-rules.json' with { type: 'json' };
 
 /**
  * What a drill's record holds against what happened. Times in ms of the record's clock.
+ * What a recording did not reach, because it was stopped or the record was finished, did not happen.
  * @param view the fold of the drill's practice record; struck-out entries do not count.
  */
-export function debrief(drill: Drill, view: RecordView, vocabulary: Vocabulary): Debrief {
+export function debrief(whole: Drill, view: RecordView, vocabulary: Vocabulary): Debrief {
+  const drill = whole.way === 'recording' ? playedUntil(whole, stoppedMs(view)) : whole;
   const entries = logged(view);
   const pairing = pairUp(drill.truth, entries);
   const partners = new Map(pairing.pairs.map((pair) => [pair.truth, entries[pair.entry]!]));
@@ -51,6 +53,12 @@ export function debrief(drill: Drill, view: RecordView, vocabulary: Vocabulary):
     fields: { truth: truthFacts.completeness, recorded: facts.completeness },
     saidAloud: { count: events.filter((event) => event.saidAloud === true).length, of: events.length },
   };
+}
+
+/** Record time at which the recording ended, or was no longer heard. */
+function stoppedMs({ interruptions, finishedAtMs }: RecordView): number {
+  const deaf = interruptions.filter(({ kind }) => kind !== 'paused').map(({ fromMs }) => fromMs);
+  return Math.min(finishedAtMs ?? Infinity, ...deaf);
 }
 
 function utterancesBehind(entries: readonly EntryView[]): Set<string> {

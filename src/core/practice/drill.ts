@@ -62,18 +62,26 @@ export function newDrill({ recordId, way, scenario, startedAt }: NewDrill): Dril
   };
 }
 
-/**
- * The drill of a scenario whose recording began to play at `startMs` of the record. What the recording
- * did not reach by `untilMs`, because it was stopped, did not happen.
- */
-export function playedDrill(drill: Drill, scenario: Scenario, startMs: number, untilMs = Infinity): Drill {
-  const lines = scenario.lines
-    .map(({ atMs, text, says = [] }) => ({ atMs: atMs + startMs, text, says }))
-    .filter((line) => line.atMs < untilMs);
+/** The drill of a scenario whose recording began to play at `startMs` of the record. */
+export function playedDrill(drill: Drill, scenario: Scenario, startMs: number): Drill {
+  const lines = scenario.lines.map(({ atMs, text, says = [] }) => ({ atMs: atMs + startMs, text, says }));
   const said = new Set(lines.flatMap((line) => line.says));
-  const truth = scenario.truth
-    .map(({ id, atMs, entry }) => ({ id, atMs: atMs + startMs, entry, said: said.has(id) }))
-    .filter((event) => event.atMs < untilMs);
+  const truth = scenario.truth.map(({ id, atMs, entry }) => ({
+    id,
+    atMs: atMs + startMs,
+    entry,
+    said: said.has(id),
+  }));
+  return { ...drill, truth, lines };
+}
+
+/** The drill as far as its recording was played: what comes after `untilMs` of the record did not happen. */
+export function playedUntil(drill: Drill, untilMs: number): Drill {
+  const lines = drill.lines.filter((line) => line.atMs < untilMs);
+  const said = new Set(lines.flatMap((line) => line.says));
+  const truth = drill.truth
+    .filter((event) => event.atMs < untilMs)
+    .map((event) => ({ ...event, said: said.has(event.id) }));
   return { ...drill, truth, lines };
 }
 

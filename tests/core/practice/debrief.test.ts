@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
+import { sealEvents } from '../../../src/core/log/chain.ts';
+import type { EventBody } from '../../../src/core/log/events.ts';
 import { foldRecord } from '../../../src/core/log/fold.ts';
 import { longestCommon, median } from '../../../src/core/practice/compare.ts';
 import { debrief } from '../../../src/core/practice/debrief.ts';
@@ -177,6 +179,25 @@ describe('misheard against never said', () => {
     expect(of(drill, [voice(33, 'pressure from the right', pressure('right'))]).events[0]!.cause).toBe(
       'called-wrongly',
     );
+  });
+});
+
+describe('a recording that was stopped', () => {
+  const truth = [event('head', 10, head, true), event('body', 70, body, true)];
+  const played = drillOf('recording', truth, [line(11, 'head out', 'head'), line(71, 'baby out', 'body')]);
+  const stopped = (body: EventBody) => {
+    const file = practiceRecord([voice(11, 'head out', head)]);
+    const made = { by: { kind: 'system' } as const, madeAtMs: 30_000, madeAt: file.createdAt };
+    const events = [...file.events, ...sealEvents(file.events.at(-1)!, [body], made)];
+    return debrief(played, foldRecord({ ...file, events }), vocabulary).events.map(({ id }) => id);
+  };
+
+  test('what it did not reach is not missing', () => {
+    expect(stopped({ kind: 'finish', atMs: 30_000 })).toEqual(['head']);
+    expect(stopped({ kind: 'speech-state', state: 'unavailable', why: 'stopped', atMs: 30_000 })).toEqual([
+      'head',
+    ]);
+    expect(stopped({ kind: 'finish', atMs: 90_000 })).toEqual(['head', 'body']);
   });
 });
 

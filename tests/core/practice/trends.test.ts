@@ -7,7 +7,14 @@ import {
   trendsCsv,
 } from '../../../src/core/practice/debrief-export.ts';
 import { debrief } from '../../../src/core/practice/debrief.ts';
-import { markTruth, newDrill, noteSaid, playedDrill, unmarkTruth } from '../../../src/core/practice/drill.ts';
+import {
+  markTruth,
+  newDrill,
+  noteSaid,
+  playedDrill,
+  playedUntil,
+  unmarkTruth,
+} from '../../../src/core/practice/drill.ts';
 import { emptyScenario, type Scenario } from '../../../src/core/practice/scenario.ts';
 import { trend, trendPoint, trendSummary, type TrendPoint } from '../../../src/core/practice/trends.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
@@ -56,7 +63,7 @@ describe('drills', () => {
   });
 
   test('what a stopped recording did not reach did not happen, and was not said', () => {
-    const stopped = playedDrill(drill, scenario, 3_000, 12_500);
+    const stopped = playedUntil(played, 12_500);
     expect(stopped.truth.map(({ id, said }) => [id, said])).toEqual([
       ['head', true],
       ['help', false],
