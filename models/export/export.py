@@ -9,8 +9,9 @@
              if it touched them). The token table and the positions must be untouched: both decoders share them.
 --kept       rows of the token table to keep (choose_tokens.py); the default is the committed choice
 
-Writes hearing.onnx, decoding.onnx, tokens.json and model.json, then run `npm run manifest`. Needs torch, onnx,
-onnxruntime and tokenizers; about 30 s on a CPU. int8 weights (unsigned, per tensor), activations quantised on
+Writes hearing.onnx, decoding.onnx, tokenizer.json, preprocessor_config.json and model.json, then run
+`npm run manifest`. Needs torch, onnx
+and onnxruntime; about 30 s on a CPU. int8 weights (unsigned, per tensor), activations quantised on
 the fly; ONNX opset 14, which the oldest supported runtime reads.
 """
 import argparse
@@ -21,7 +22,6 @@ from pathlib import Path
 import onnx
 import torch
 from onnxruntime.quantization import QuantType, quantize_dynamic
-from tokenizers import Tokenizer
 
 from runtime_graphs import Decoding, Hearing, cache_names
 from whisper import FRAMES_PER_SECOND, HEAD, MELS, Decoder, Encoder, base_state, fill, read_ct2, tuned_state
@@ -29,6 +29,7 @@ from whisper import FRAMES_PER_SECOND, HEAD, MELS, Decoder, Encoder, base_state,
 OPSET = 14
 # More tokens than this are never written for one clip; the runtime's bound is tighter (src/asr/guards.json).
 POSITIONS = 80
+RATE, HOP = 16000, 160
 
 
 def build(weights_path, state_path, window):
@@ -76,6 +77,24 @@ def quantize(source, target):
     quantize_dynamic(source, target, weight_type=QuantType.QUInt8, op_types_to_quantize=['MatMul', 'Gather'])
 
 
+def pruned_tokenizer(path, kept):
+    """The tokenizer with the kept tokens alone, numbered as the kept rows; the last three are special."""
+    whole = json.loads(Path(path).read_text())
+    added = {token['id']: token for token in whole['added_tokens']}
+    words = {id: token for token, id in whole['model']['vocab'].items()}
+    vocab = {words[id]: row for row, id in enumerate(kept[:-3])}
+    pairs = [merge.split(' ') if isinstance(merge, str) else merge for merge in whole['model']['merges']]
+    merges = [f'{a} {b}' for a, b in pairs if a in vocab and b in vocab and a + b in vocab]
+    special = [dict(added[id], id=len(vocab) + k, special=True) for k, id in enumerate(kept[-3:])]
+    byte_level = dict(type='ByteLevel', add_prefix_space=False, trim_offsets=True)
+    return dict(version='1.0', added_tokens=special, normalizer=None, pre_tokenizer=byte_level, post_processor=None,
+                decoder=byte_level, model=dict(type='BPE', vocab=vocab, merges=merges))
+
+
+def write_json(path, value, indent=1):
+    path.write_text(json.dumps(value, ensure_ascii=False, indent=indent) + '\n')
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split('\n')[0])
     parser.add_argument('--weights', required=True)
@@ -86,7 +105,6 @@ def main():
     parser.add_argument('--window', type=int, default=8, help='seconds of sound; as in training')
     args = parser.parse_args()
 
-    tokenizer = Tokenizer.from_file(args.tokenizer)
     kept = json.loads(args.kept.read_text())
     encoder, decoders, table, positions = build(args.weights, args.state, args.window)
     table = table[torch.tensor(kept)]
@@ -98,12 +116,14 @@ def main():
         for name in ('hearing.onnx', 'decoding.onnx'):
             quantize(plain / name, args.out / name)
             onnx.checker.check_model(str(args.out / name))
-    # The last three rows are special tokens: end, then the two that start every text.
-    (args.out / 'tokens.json').write_text(json.dumps([tokenizer.id_to_token(id) for id in kept[:-3]], ensure_ascii=False))
-    (args.out / 'model.json').write_text(json.dumps(dict(
-        windowSeconds=args.window, sampleRate=16000, mels=MELS, fft=400, hop=160,
+    write_json(args.out / 'tokenizer.json', pruned_tokenizer(args.tokenizer, kept), indent=None)
+    write_json(args.out / 'preprocessor_config.json', dict(
+        feature_extractor_type='WhisperFeatureExtractor', feature_size=MELS, sampling_rate=RATE, n_fft=400,
+        hop_length=HOP, chunk_length=args.window, n_samples=args.window * RATE,
+        nb_max_frames=args.window * RATE // HOP, padding_side='right', padding_value=0.0))
+    write_json(args.out / 'model.json', dict(
         end=len(kept) - 3, prompt=[len(kept) - 2, len(kept) - 1], tokens=len(kept),
-        heads=table.shape[1] // HEAD, headSize=HEAD, positions=POSITIONS), indent=1) + '\n')
+        heads=table.shape[1] // HEAD, headSize=HEAD, positions=POSITIONS))
     for path in sorted(args.out.iterdir()):
         print(f'{path.stat().st_size:>10}  {path.name}')
 

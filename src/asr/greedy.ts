@@ -1,4 +1,5 @@
 import { loopStart } from './guards.ts';
+import { readingLogits } from './logits.ts';
 import type { Runtime, Session, Tensor } from './runtime.ts';
 
 /** Sizes of the decoding graph, from model.json. */
@@ -24,21 +25,9 @@ export interface TokenReading {
 /** How many decoders the graph holds: tuned first, then untouched. */
 export const DECODERS = 2;
 
-/** The likeliest text token or the end, and its natural log-probability among those. */
-function best(logits: Float32Array, from: number, end: number): { id: number; logProbability: number } {
-  let id = 0;
-  let top = -Infinity;
-  for (let k = 0; k <= end; k++) {
-    const value = logits[from + k]!;
-    if (value > top) [top, id] = [value, k];
-  }
-  let sum = 0;
-  for (let k = 0; k <= end; k++) sum += Math.exp(logits[from + k]! - top);
-  return { id, logProbability: -Math.log(sum) };
-}
-
 /**
- * Greedy reading by both decoders side by side, one token each per step.
+ * Greedy reading by both decoders side by side, one token each per step: the library's own generate() drives
+ * one decoder of one graph, and cannot keep two in step.
  * `cross` is what the hearing graph gave. `between` runs before each step and may let other work in;
  * once it says false, the reading is given up and null comes back.
  */
@@ -50,11 +39,8 @@ export async function readGreedily(
   bound: number,
   between: () => Promise<boolean>,
 ): Promise<TokenReading[] | null> {
-  const readings: TokenReading[] = Array.from({ length: DECODERS }, () => ({
-    ids: [],
-    logProbabilities: [],
-    stopped: 'length',
-  }));
+  const choosers = Array.from({ length: DECODERS }, () => readingLogits(sizes.end));
+  const readings: TokenReading[] = choosers.map(() => ({ ids: [], logProbabilities: [], stopped: 'length' }));
   const open = new Set(readings);
   const caches = session.inputNames.filter((name) => name.startsWith('past.'));
   const none = runtime.floats(new Float32Array(0), [1, sizes.heads, 0, sizes.headSize]);
@@ -69,9 +55,10 @@ export async function readGreedily(
     const logits = out['logits']!.data as Float32Array;
     readings.forEach((reading, row) => {
       if (!open.has(reading)) return;
-      const { id, logProbability } = best(logits, row * sizes.tokens, sizes.end);
+      const chooser = choosers[row]!;
+      const id = chooser.next(reading.ids, logits.subarray(row * sizes.tokens, (row + 1) * sizes.tokens));
       if (id !== sizes.end && step === limit) return;
-      reading.logProbabilities.push(logProbability);
+      reading.logProbabilities.push(chooser.logProbabilities.at(-1)!);
       if (id === sizes.end) {
         reading.stopped = 'end';
         open.delete(reading);

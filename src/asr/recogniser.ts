@@ -1,10 +1,9 @@
+import { PreTrainedTokenizer, WhisperFeatureExtractor } from '@xenova/transformers';
 import type { Heard, Reading } from '../core/interpret/interpretation.ts';
 import { readGreedily, type DecodingSizes, type TokenReading } from './greedy.ts';
 import { tokenBound } from './guards.ts';
-import { makeLogMel, type MelSizes } from './log-mel.ts';
 import type { CheckedFiles } from './model-files.ts';
-import type { Runtime } from './runtime.ts';
-import { makeDetokeniser } from './tokens.ts';
+import type { Runtime, Tensor } from './runtime.ts';
 
 export interface Recogniser {
   /**
@@ -26,9 +25,9 @@ export interface HeardTwice extends Heard {
   speechMs: number;
 }
 
-type ModelSizes = MelSizes & DecodingSizes;
-
 const FOLDER = 'callout-tiny/';
+/** The text exactly as it was written, spaces before marks and all. */
+const TOKENIZER_OPTIONS = { clean_up_tokenization_spaces: false };
 
 /** Opens the recogniser from checked bytes (model-files.ts) on the given runtime. */
 export async function createRecogniser(options: {
@@ -37,22 +36,25 @@ export async function createRecogniser(options: {
 }): Promise<Recogniser> {
   const { files, runtime } = options;
   const json = (name: string): unknown => JSON.parse(new TextDecoder().decode(files.get(FOLDER + name)));
-  const sizes = json('model.json') as ModelSizes;
-  const detokenise = makeDetokeniser(json('tokens.json') as string[]);
-  const logMel = makeLogMel(sizes);
+  const sizes = json('model.json') as DecodingSizes;
+  const extractFeatures = new WhisperFeatureExtractor(json('preprocessor_config.json') as object);
+  const tokenizer = new PreTrainedTokenizer(json('tokenizer.json') as object, TOKENIZER_OPTIONS);
+  const windowSamples = extractFeatures.config.n_samples as number;
   const hearing = await runtime.open(files.get(FOLDER + 'hearing.onnx'));
   const decoding = await runtime.open(files.get(FOLDER + 'decoding.onnx'));
-  const frames = (sizes.windowSeconds * sizes.sampleRate) / sizes.hop;
 
   const reading = ({ ids, logProbabilities, stopped }: TokenReading): Reading => ({
-    text: detokenise(ids).trim(),
+    text: ids.length === 0 ? '' : tokenizer.decode(ids, { skip_special_tokens: true }).trim(),
     logProbabilities,
     ...(stopped === 'end' ? {} : { cutShort: stopped }),
   });
 
   return {
     async recognise(samples, speechMs, goOn = async () => true) {
-      const mel = runtime.floats(logMel(samples), [1, sizes.mels, frames]);
+      const { input_features } = (await extractFeatures(samples.subarray(0, windowSamples))) as {
+        input_features: Tensor;
+      };
+      const mel = runtime.floats(input_features.data as Float32Array, input_features.dims);
       if (!(await goOn())) return null;
       const cross = await hearing.run({ mel });
       const both = await readGreedily(runtime, decoding, sizes, cross, tokenBound(speechMs), goOn);

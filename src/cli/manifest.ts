@@ -11,7 +11,8 @@ const folder = join(import.meta.dirname, '../../models');
 const paths = [
   'silero-vad/silero_vad_v6_16k.onnx',
   'callout-tiny/model.json',
-  'callout-tiny/tokens.json',
+  'callout-tiny/preprocessor_config.json',
+  'callout-tiny/tokenizer.json',
   'callout-tiny/hearing.onnx',
   'callout-tiny/decoding.onnx',
 ];

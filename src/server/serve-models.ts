@@ -8,10 +8,12 @@ const RUNTIME = ['manifest.json', 'callout-tiny', 'silero-vad'];
 /** Serves models/ in development and copies the parts that the app reads into the build. */
 export function serveModels(): Plugin {
   let outDir = 'dist';
+  let building = false;
   const source = join(import.meta.dirname, '../../models');
   return {
     name: 'utterlog-models',
     configResolved(config) {
+      building = config.command === 'build';
       outDir = config.build.outDir;
     },
     configureServer(server) {
@@ -23,6 +25,7 @@ export function serveModels(): Plugin {
       });
     },
     closeBundle() {
+      if (!building) return;
       for (const name of RUNTIME) {
         if (existsSync(join(source, name))) {
           cpSync(join(source, name), resolve(import.meta.dirname, '..', outDir, 'models', name), {

@@ -9,9 +9,11 @@ const FILE = 'ort-wasm-simd.wasm';
 export function serveWasm(): Plugin {
   const source = join(import.meta.dirname, '../../node_modules/onnxruntime-web/dist', FILE);
   let outDir = 'dist';
+  let building = false;
   return {
     name: 'utterlog-wasm',
     configResolved(config) {
+      building = config.command === 'build';
       outDir = resolve(config.root, config.build.outDir);
     },
     configureServer(server) {
@@ -22,6 +24,7 @@ export function serveWasm(): Plugin {
       });
     },
     closeBundle() {
+      if (!building) return;
       mkdirSync(join(outDir, 'wasm'), { recursive: true });
       cpSync(source, join(outDir, 'wasm', FILE));
     },
