@@ -25,4 +25,6 @@ export const ROUTES: Record<string, Route> = {
   review: { title: 'desk.reviewTitle', load: () => import('./desk/Review.svelte') },
   practice: { title: 'practice.title', load: () => import('./practice/Practice.svelte') },
   card: { title: 'practice.cardTitle', load: () => import('./practice/Card.svelte') },
+  note: { title: 'desk.noteTitle', load: () => import('./desk/Note.svelte') },
+  records: { title: 'desk.recordsTitle', load: () => import('./desk/Records.svelte') },
 };

@@ -1,0 +1,93 @@
+import { deriveFacts } from '../core/facts/derive.ts';
+import { foldRecord } from '../core/log/fold.ts';
+import type { RecordFile } from '../core/log/events.ts';
+import type { RecordView } from '../core/log/view.ts';
+import { buildNote } from '../core/note/build.ts';
+import { noteCsv } from '../core/note/csv.ts';
+import { noteHtml } from '../core/note/html.ts';
+import { noteText } from '../core/note/text.ts';
+import { exportRecord } from '../core/record/export.ts';
+
+/** `json` is the record itself, as the app imports it again; the others are made for clinical use. */
+export const FORMATS = ['text', 'html', 'csv', 'json'] as const;
+export type ExportFormat = (typeof FORMATS)[number];
+
+const KINDS: Record<ExportFormat, { ending: string; mediaType: string }> = {
+  text: { ending: 'txt', mediaType: 'text/plain;charset=utf-8' },
+  html: { ending: 'html', mediaType: 'text/html;charset=utf-8' },
+  csv: { ending: 'csv', mediaType: 'text/csv;charset=utf-8' },
+  json: { ending: 'json', mediaType: 'application/json' },
+};
+
+export interface ExportFile {
+  name: string;
+  mediaType: string;
+  text: string;
+}
+
+/** `practice`: a drill gives no clinical document unless it is asked for. */
+export type ExportOutcome = { kind: 'file'; file: ExportFile } | { kind: 'refused'; why: 'practice' };
+
+/**
+ * Name of an exported file: date and time of the record and the start of its id. A reference is left
+ * out, because file names are read by people and programs that must not know whose record it is.
+ */
+export function exportName(file: RecordFile, view: RecordView, format: ExportFormat): string {
+  const day = file.createdAt.slice(0, 10);
+  const time = file.createdAt.slice(11, 16).replace(':', '');
+  const id = file.recordId.replace(/[^A-Za-z0-9]/g, '').slice(0, 8) || 'record';
+  const mark = view.mode === 'practice' ? 'PRACTICE_' : '';
+  return `${mark}utterlog_${day}_${time}_${id}.${KINDS[format].ending}`;
+}
+
+/**
+ * One record in one format.
+ * @param practiceAskedFor a person asked for this document of a practice record; it carries its mark.
+ */
+export function makeExport(
+  file: RecordFile,
+  format: ExportFormat,
+  options: { practiceAskedFor: boolean },
+): ExportOutcome {
+  const view = foldRecord(file);
+  if (view.mode === 'practice' && format !== 'json' && !options.practiceAskedFor) {
+    return { kind: 'refused', why: 'practice' };
+  }
+  const { mediaType } = KINDS[format];
+  const name = exportName(file, view, format);
+  return { kind: 'file', file: { name, mediaType, text: contentOf(file, view, format) } };
+}
+
+function contentOf(file: RecordFile, view: RecordView, format: ExportFormat): string {
+  if (format === 'json') return exportRecord(file);
+  const note = buildNote(file, view, deriveFacts(view));
+  switch (format) {
+    case 'text':
+      return noteText(note);
+    case 'html':
+      return noteHtml(note);
+    case 'csv':
+      return noteCsv(note);
+  }
+}
+
+/** Hands a file to the browser's downloads. */
+export function download(name: string, mediaType: string, content: string | Uint8Array<ArrayBuffer>): void {
+  const url = URL.createObjectURL(new Blob([content], { type: mediaType }));
+  const link = document.createElement('a');
+  link.href = url;
+  link.download = name;
+  link.click();
+  // Some browsers read the address only after the click has returned.
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}
+
+/** Puts the note on the clipboard as plain text, which every record system takes. False where the browser refuses. */
+export async function copyText(words: string): Promise<boolean> {
+  try {
+    await navigator.clipboard.writeText(words);
+    return true;
+  } catch {
+    return false;
+  }
+}

@@ -1,0 +1,88 @@
+import { strToU8, Zip, ZipDeflate } from 'fflate';
+import type { RecordFile } from '../core/log/events.ts';
+import { makeExport, type ExportFormat } from './exports.ts';
+
+export interface ZipProgress {
+  done: number;
+  all: number;
+}
+
+export type ZipOutcome =
+  /** `left`: records that could not be read (locked, damaged, gone), by id. */
+  { kind: 'zip'; bytes: Uint8Array<ArrayBuffer>; files: number; left: string[] } | { kind: 'cancelled' };
+
+/** The page must stay usable: other work gets a turn after this much of packing. */
+const TURN_MS = 16;
+
+/**
+ * Packs many records into one ZIP, each in each format. Practice records give their JSON, and clinical
+ * documents only where they are asked for.
+ * @param read gives a record, or null where it cannot be read.
+ */
+export async function zipRecords(
+  recordIds: readonly string[],
+  read: (recordId: string) => Promise<RecordFile | null>,
+  options: {
+    formats: readonly ExportFormat[];
+    practiceAskedFor: boolean;
+    onProgress: (progress: ZipProgress) => void;
+    signal: AbortSignal;
+  },
+): Promise<ZipOutcome> {
+  const chunks: Uint8Array[] = [];
+  let failure: Error | null = null;
+  const zip = new Zip((error, chunk) => {
+    if (error) failure = error;
+    else chunks.push(chunk);
+  });
+  const names = new Set<string>();
+  const left: string[] = [];
+  let turnEnds = performance.now() + TURN_MS;
+  for (const [at, recordId] of recordIds.entries()) {
+    const file = await read(recordId);
+    if (file === null) left.push(recordId);
+    else {
+      for (const format of options.formats) {
+        const made = makeExport(file, format, options);
+        if (made.kind === 'file') add(zip, unused(made.file.name, names), made.file.text);
+      }
+    }
+    options.onProgress({ done: at + 1, all: recordIds.length });
+    if (performance.now() > turnEnds) {
+      await new Promise((resolve) => setTimeout(resolve));
+      turnEnds = performance.now() + TURN_MS;
+    }
+    if (options.signal.aborted) {
+      zip.terminate();
+      return { kind: 'cancelled' };
+    }
+  }
+  zip.end();
+  if (failure) throw failure;
+  return { kind: 'zip', bytes: joined(chunks), files: names.size, left };
+}
+
+function add(zip: Zip, name: string, words: string): void {
+  const entry = new ZipDeflate(name, { level: 6 });
+  zip.add(entry);
+  entry.push(strToU8(words), true);
+}
+
+/** Two copies of a record share the start of their id and their time: the second gets a number. */
+function unused(name: string, names: Set<string>): string {
+  const dot = name.indexOf('.');
+  let free = name;
+  for (let number = 2; names.has(free); number++) free = `${name.slice(0, dot)}_${number}${name.slice(dot)}`;
+  names.add(free);
+  return free;
+}
+
+function joined(chunks: readonly Uint8Array[]): Uint8Array<ArrayBuffer> {
+  const bytes = new Uint8Array(chunks.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const chunk of chunks) {
+    bytes.set(chunk, at);
+    at += chunk.length;
+  }
+  return bytes;
+}
