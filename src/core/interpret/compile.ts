@@ -56,6 +56,25 @@ function contentOf(words: string[]): string[] {
 const isStrong = (words: string[]): boolean =>
   words.some((word) => WORDS.trade.has(word)) || words.length >= 3;
 
+/** Fillers, phases, markers, units: words that are what they are and never a misheard name. */
+function everyFunctionPhrase(): string[] {
+  const phases = Object.values(WORDS.phases).flatMap(({ before, after }) => [...before, ...after]);
+  const respelt = [...WORDS.spellings.values()].flat();
+  return [
+    ...WORDS.benign,
+    ...phases,
+    ...WORDS.light,
+    ...WORDS.question,
+    ...WORDS.tags,
+    ...WORDS.conditional,
+    ...WORDS.plan,
+    ...WORDS.reported,
+    ...WORDS.negation,
+    ...WORDS.sideNouns,
+    ...respelt,
+  ];
+}
+
 interface Worded {
   literal: string[];
   meaning: Meaning;
@@ -124,6 +143,7 @@ function build(vocabulary: Vocabulary): Compiled {
   for (const { drug, say } of vocabulary.drugs)
     say.forEach((phrase) => addPhrase(drugs, learn(wordsIn(phrase)), drug));
 
+  for (const phrase of everyFunctionPhrase()) wordsIn(phrase).forEach((word) => known.add(word));
   return {
     anchors,
     roles,

@@ -7,6 +7,8 @@ import type { Heard, Interpretation, InterpretContext } from './interpretation.t
 import { judge } from './judge.ts';
 import { normalise, type Token } from './normalise.ts';
 import { read } from './read.ts';
+import { applyRepairs, repairsFor } from './repair.ts';
+import { weigh } from './two-readings.ts';
 
 export type Interpreted = Interpretation & { confidence: number };
 
@@ -27,7 +29,32 @@ export function interpretReading(
   if (correction) return correct(correction, context, words, vocabulary);
   const note = noteText(text);
   if (note) return { outcome: 'accept', entries: [{ code: 'free-note', text: note }], confidence: 1 };
-  return judge(read(tokens, words, vocabulary));
+  return understand(tokens, words, vocabulary);
+}
+
+/** Reads the words as they are and, where some stay unexplained, once more with misheard trade words mended. */
+function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocabulary): Interpreted {
+  const sense = read(tokens, words, vocabulary);
+  const plain = judge(sense);
+  if (plain.outcome === 'accept') return plain;
+  const unknown = new Set(sense.chunks.flatMap((chunk) => (chunk.kind === 'unknown' ? [chunk.from] : [])));
+  const repairs = unknown.size > 0 ? repairsFor(tokens, unknown, words, vocabulary) : [];
+  if (repairs.length === 0) return plain;
+  const mendedSense = read(applyRepairs(tokens, repairs), words, vocabulary);
+  const mended = judge(mendedSense);
+  // Talk holds words that sound like ours: what stays unexplained after mending speaks against it.
+  if (mended.outcome === 'unrecognised' || mendedSense.unknown > 1) return plain;
+  const confidence = 1 - Math.max(...repairs.map((repair) => repair.cost));
+  if (mended.outcome === 'accept' && repairs.some((repair) => repair.doubtful)) {
+    return {
+      outcome: 'ask',
+      entries: mended.entries,
+      problem: 'unclear',
+      ...(mended.when ? { when: mended.when } : {}),
+      confidence: confidence / 2,
+    };
+  }
+  return { ...mended, confidence: Math.min(mended.confidence, confidence) };
 }
 
 function correct(
@@ -43,7 +70,7 @@ function correct(
     return as(entry ? [entry] : []);
   }
   if (correction.replacement.length === 0) return as([]);
-  const meaning = judge(read(correction.replacement, words, vocabulary));
+  const meaning = understand(correction.replacement, words, vocabulary);
   if (meaning.outcome === 'accept')
     return { ...as(meaning.entries), ...(meaning.when ? { when: meaning.when } : {}) };
   // What replaces the entry is itself a question: ask first, and nothing is struck out until it is answered.
@@ -57,5 +84,5 @@ function correct(
  * @returns the meaning and `confidence` from 0 to 1 (how sure the reading is, not how right the speaker).
  */
 export function interpret(heard: Heard, context: InterpretContext, vocabulary: Vocabulary): Interpreted {
-  return interpretReading(heard.tuned.text, context, vocabulary);
+  return weigh(heard, (text) => interpretReading(text, context, vocabulary));
 }

@@ -1,0 +1,32 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { interpret } from '../core/interpret/interpret.ts';
+import type { Heard } from '../core/interpret/interpretation.ts';
+import { loadVocabulary } from '../core/vocabulary/load.ts';
+
+/** Times one utterance after another: the test table's texts, alone and as two readings. Limits are stated, not enforced. */
+const TABLE = new URL('../../tests/core/interpret/table/', import.meta.url);
+const vocabulary = loadVocabulary();
+const texts = readdirSync(TABLE)
+  .filter((name) => name.endsWith('.tsv'))
+  .flatMap((name) => readFileSync(new URL(name, TABLE), 'utf8').split('\n'))
+  .filter((line) => line !== '' && !line.startsWith('#'))
+  .map((line) => line.split('\t')[0]!);
+const heard: Heard[] = texts.flatMap((text) => [
+  { tuned: { text } },
+  { tuned: { text }, untouched: { text: text.replace(/r/, 'w') } },
+]);
+
+interpret(heard[0]!, { asking: false }, vocabulary);
+const once = (): number[] =>
+  heard.map((one) => {
+    const start = performance.now();
+    interpret(one, { asking: false }, vocabulary);
+    return performance.now() - start;
+  });
+once();
+const times = [...once(), ...once()].sort((a, b) => a - b);
+const at = (share: number): string => times[Math.floor(share * (times.length - 1))]!.toFixed(3);
+console.log(
+  `${times.length} utterances: median ${at(0.5)} ms, 95th percentile ${at(0.95)} ms, 99th ${at(0.99)} ms, longest ${at(1)} ms`,
+);
+console.log('Wanted: median 1 ms, 99th percentile 5 ms.');

@@ -1,0 +1,174 @@
+import type { Entry } from '../entry.ts';
+import { WORDS } from '../vocabulary/words.ts';
+import { criticalAgree, hasCritical, readingDistance } from './critical.ts';
+import type { Interpreted } from './interpret.ts';
+import type { Alternative, Heard } from './interpretation.ts';
+import { cutLoops } from './loops.ts';
+import { normalise, type Token } from './normalise.ts';
+import thresholds from './thresholds.json';
+
+/** What one reading means alone; given by the caller so that this file only weighs. */
+export type ReadAlone = (text: string) => Interpreted;
+
+export const meanOf = (values: readonly number[] | undefined): number | undefined =>
+  values && values.length > 0 ? values.reduce((sum, value) => sum + value, 0) / values.length : undefined;
+
+/** Are there more words than anybody says in that time? */
+function tooLong(tokens: readonly Token[], speechMs: number | undefined): boolean {
+  return (
+    speechMs !== undefined &&
+    tokens.length > thresholds.shortestUtteranceWords + (speechMs / 1000) * thresholds.longestWordsPerSecond
+  );
+}
+
+const sameEntries = (one: readonly Entry[], other: readonly Entry[]): boolean =>
+  JSON.stringify(one) === JSON.stringify(other);
+
+function sameMeaning(one: Interpreted, other: Interpreted): boolean {
+  if (one.outcome !== other.outcome || !sameEntries(one.entries, other.entries)) return false;
+  const command = (meaning: Interpreted) =>
+    JSON.stringify('command' in meaning ? meaning.command : undefined);
+  return JSON.stringify(one.when) === JSON.stringify(other.when) && command(one) === command(other);
+}
+
+function asQuestion(meaning: Interpreted, other: Interpreted | undefined, confidence: number): Interpreted {
+  const rival: Alternative[] =
+    other &&
+    (other.outcome === 'accept' || other.outcome === 'ask') &&
+    !sameEntries(other.entries, meaning.entries)
+      ? [{ entries: other.entries }]
+      : [];
+  const own = meaning.outcome === 'ask' ? (meaning.alternatives ?? []) : [];
+  const alternatives = [...rival, ...own].filter(
+    (choice, index, all) => all.findIndex((one) => sameEntries(one.entries, choice.entries)) === index,
+  );
+  const timeDiffers = other !== undefined && JSON.stringify(other.when) !== JSON.stringify(meaning.when);
+  const problem =
+    meaning.outcome === 'ask'
+      ? meaning.problem
+      : timeDiffers && sameEntries(other.entries, meaning.entries)
+        ? 'time-unclear'
+        : 'unclear';
+  return {
+    outcome: 'ask',
+    entries: meaning.entries,
+    ...(alternatives.length > 0 ? { alternatives } : {}),
+    problem,
+    ...(meaning.when && problem !== 'time-unclear' ? { when: meaning.when } : {}),
+    ...(meaning.outcome === 'ask' && meaning.command ? { command: meaning.command } : {}),
+    confidence,
+  };
+}
+
+/** Commands that change nothing may be taken from one reading that the other does not contradict. */
+const HARMLESS = new Set(['mark', 'read-back', 'elapsed', 'clock', 'begin', 'resume']);
+
+/**
+ * Weighs two readings of one sound, the decoder's own certainty, and the length of the speech.
+ * Trade words come from the tuned reading. Whatever a meaning turns on (numbers, sides, times, opposites,
+ * negations, look-alikes) is accepted only where the untouched reading holds it too.
+ */
+export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
+  const tunedCut = cutLoops(heard.tuned.text);
+  const tuned = alone(tunedCut.text);
+  const tunedTokens = normalise(tunedCut.text, WORDS);
+  const mean = meanOf(heard.tuned.logProbabilities);
+  const certainty = mean === undefined ? 1 : Math.exp(Math.max(mean, -3));
+  const unsure = mean !== undefined && mean < thresholds.meanLogProbabilityAsk;
+  const lost =
+    (mean !== undefined && mean < thresholds.meanLogProbabilityReject) ||
+    tooLong(normalise(heard.tuned.text, WORDS), heard.speechMs);
+  const nothing: Interpreted = { outcome: 'unrecognised', entries: [], confidence: 0 };
+  if (lost)
+    return tuned.outcome === 'accept' || tuned.outcome === 'ask'
+      ? heard.untouched
+        ? asQuestionIfBoth(tuned, heard, alone, nothing)
+        : nothing
+      : nothing;
+  const scaled = (meaning: Interpreted, factor: number): Interpreted => ({
+    ...meaning,
+    confidence: round(meaning.confidence * factor * (0.5 + certainty / 2)),
+  });
+  if (!heard.untouched) {
+    if (tuned.outcome === 'accept' && (unsure || tunedCut.looped))
+      return scaled(asQuestion(tuned, undefined, 0.5), 1);
+    if (tuned.outcome === 'command' && unsure) return nothing;
+    return scaled(tuned, 1);
+  }
+  const otherCut = cutLoops(heard.untouched.text);
+  const otherTokens = normalise(otherCut.text, WORDS);
+  const garbage =
+    otherTokens.length === 0 || (otherCut.looped && otherTokens.length > 2 * tunedTokens.length + 4);
+  const other = garbage ? nothing : alone(otherCut.text);
+  if (sameMeaning(tuned, other)) {
+    const doubtful = tuned.outcome === 'accept' && tunedCut.looped;
+    return doubtful ? asQuestion(tuned, undefined, 0.5) : scaled(tuned, 1);
+  }
+  if (tuned.outcome === 'unrecognised') {
+    // Lost on the tuned reading, plain on the other: worth a question, never an entry.
+    return other.outcome === 'accept' && !garbage ? scaled(asQuestion(other, undefined, 0.4), 1) : nothing;
+  }
+  const distance = garbage ? 1 : readingDistance(tunedTokens, otherTokens);
+  if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, scaled, nothing);
+  if (tuned.outcome === 'ask') {
+    if (!garbage && distance > thresholds.unrelatedDistance) return nothing;
+    return scaled(asQuestion(tuned, other, tuned.confidence), 0.9);
+  }
+  if (garbage)
+    return hasCritical(tunedTokens) || unsure || tunedCut.looped
+      ? scaled(asQuestion(tuned, undefined, 0.5), 0.9)
+      : scaled(tuned, 0.8);
+  const contradicted =
+    other.outcome === 'command' ||
+    (other.outcome === 'accept' &&
+      !sameEntries(other.entries, tuned.entries) &&
+      !partOf(other.entries, tuned.entries));
+  if (
+    distance > thresholds.unrelatedDistance &&
+    other.outcome === 'unrecognised' &&
+    !criticalAgree(tunedTokens, otherTokens)
+  )
+    return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
+  if (contradicted || unsure || tunedCut.looped || !criticalAgree(tunedTokens, otherTokens))
+    return scaled(asQuestion(tuned, other, 0.5), 0.9);
+  if (distance > thresholds.farDistance) return scaled(asQuestion(tuned, other, 0.5), 0.9);
+  return scaled(tuned, 1 - distance / 2);
+}
+
+/** The other reading holds fewer of the same entries: it lost a trade word, it does not contradict. */
+const partOf = (fewer: readonly Entry[], all: readonly Entry[]): boolean =>
+  fewer.every((entry) => all.some((own) => JSON.stringify(own) === JSON.stringify(entry)));
+
+function asQuestionIfBoth(
+  tuned: Interpreted,
+  heard: Heard,
+  alone: ReadAlone,
+  nothing: Interpreted,
+): Interpreted {
+  const other = alone(cutLoops(heard.untouched!.text).text);
+  return sameMeaning(tuned, other) ? asQuestion(tuned, undefined, 0.3) : nothing;
+}
+
+function command(
+  tuned: Interpreted,
+  other: Interpreted,
+  distance: number,
+  unsure: boolean,
+  scaled: (meaning: Interpreted, factor: number) => Interpreted,
+  nothing: Interpreted,
+): Interpreted {
+  if (tuned.outcome !== 'command' || unsure) return nothing;
+  const close = distance <= thresholds.commandDistance;
+  // A correction says what replaces the last entry: its words must be sure like any entry's.
+  if (tuned.entries.length > 0)
+    return asQuestion(
+      { ...tuned, outcome: 'ask', problem: 'unclear' } as Interpreted,
+      other.outcome === 'command' ? undefined : other,
+      0.5,
+    );
+  if (other.outcome === 'command') return nothing;
+  const limit = HARMLESS.has(tuned.command.code) ? thresholds.farDistance : thresholds.commandDistance;
+  return distance <= limit || close ? scaled(tuned, 1 - distance / 2) : nothing;
+}
+
+const round = (value: number): number => Math.round(value * 1000) / 1000;
