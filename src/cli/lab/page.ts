@@ -1,0 +1,120 @@
+import { SpeechClient, type OpenResult, type SpeechEvent } from '../../asr/client.ts';
+import { startMicrophone, type CaptureState } from '../../audio/capture.ts';
+import { playRecording } from '../../audio/play-recording.ts';
+import { readWav, type Sound } from '../../audio/wav.ts';
+
+/** What the bench and the soak do inside a real browser: the app's own audio and speech parts, nothing else. */
+export interface Timed {
+  onsetMs: number;
+  endMs: number;
+  text: string;
+  second: string;
+  computeMs: number;
+  early: boolean;
+  /** From the end of the speech to the result, at real time. */
+  latencyMs: number;
+}
+
+export interface Heard {
+  heard: Timed[];
+  unheard: { onsetMs: number; endMs: number; why: string }[];
+  restarts: number;
+  states: CaptureState['kind'][];
+  /** Longest block of the main thread, ms; 0 where none was over 50 ms. */
+  longestTaskMs: number;
+}
+
+const tasks: number[] = [];
+new PerformanceObserver((list) => {
+  for (const entry of list.getEntries()) tasks.push(entry.duration);
+}).observe({ type: 'longtask', buffered: true });
+
+let client: SpeechClient | null = null;
+let current: Heard = empty();
+let startMs = 0;
+
+function empty(): Heard {
+  return { heard: [], unheard: [], restarts: 0, states: [], longestTaskMs: 0 };
+}
+
+function hear(event: SpeechEvent): void {
+  if (event.kind === 'restarted') current.restarts++;
+  if (event.kind === 'unheard') {
+    current.unheard.push({ ...event, onsetMs: event.onsetMs - startMs, endMs: event.endMs - startMs });
+  }
+  if (event.kind !== 'heard') return;
+  current.heard.push({
+    onsetMs: event.onsetMs - startMs,
+    endMs: event.endMs - startMs,
+    text: event.heard.tuned.text,
+    second: event.heard.untouched.text,
+    computeMs: event.computeMs,
+    early: event.early,
+    latencyMs: performance.now() - event.endMs,
+  });
+}
+
+async function fetchSound(url: string): Promise<Sound> {
+  return readWav(new Uint8Array(await (await fetch(url)).arrayBuffer()));
+}
+
+async function done(): Promise<Heard> {
+  await client!.finish();
+  return { ...current, longestTaskMs: Math.max(0, ...tasks) };
+}
+
+const lab = {
+  open(): Promise<OpenResult> {
+    client = new SpeechClient(hear);
+    return client.open();
+  },
+
+  /** A recording at its own pace through the path that practice uses. */
+  async play(url: string): Promise<Heard> {
+    const sound = await fetchSound(url);
+    current = empty();
+    tasks.length = 0;
+    startMs = performance.now();
+    await new Promise<void>((resolve) =>
+      playRecording(sound, { speed: 1, startMs, onChunk: (chunk) => client!.push(chunk), onEnd: resolve }),
+    );
+    return done();
+  },
+
+  /** The microphone for so long. */
+  async listen(durationMs: number): Promise<Heard> {
+    current = empty();
+    tasks.length = 0;
+    startMs = performance.now();
+    const capture = await startMicrophone({
+      onChunk: (chunk) => client!.push(chunk),
+      onState: (state) => current.states.push(state.kind),
+    });
+    await new Promise((resolve) => setTimeout(resolve, durationMs));
+    await capture.stop();
+    return done();
+  },
+
+  /** One round of a long listening: the recording as fast as it is worked off, its times going on from `atMs`. */
+  async round(url: string, atMs: number): Promise<Heard & { endedMs: number }> {
+    const { sampleRate, samples } = await fetchSound(url);
+    current = empty();
+    startMs = atMs;
+    const block = Math.round(sampleRate * 0.032);
+    for (let at = 0; at < samples.length; at += block) {
+      const part = samples.slice(at, at + block);
+      client!.push({ atMs: atMs + (at / sampleRate) * 1000, sampleRate, samples: part });
+      while (client!.keptMs > MOST_AHEAD_MS) await new Promise((resolve) => setTimeout(resolve, 5));
+    }
+    while (client!.keptMs > QUIET_MS) await new Promise((resolve) => setTimeout(resolve, 20));
+    const endedMs = atMs + (samples.length / sampleRate) * 1000;
+    return { ...current, longestTaskMs: Math.max(0, ...tasks), endedMs };
+  },
+};
+
+/** The sound pushed ahead of the worker in a round, and what is left when it has worked everything off. */
+const MOST_AHEAD_MS = 12_000;
+const QUIET_MS = 1_000;
+
+export type Lab = typeof lab;
+(globalThis as unknown as { lab: Lab }).lab = lab;
