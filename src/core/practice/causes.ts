@@ -39,10 +39,9 @@ export function accountFor(
     ? view.utterances.filter((utterance) => utterance.utteranceId === partner.utteranceId)
     : utterancesNear(event, line, view, taken);
   const cause = partner ? wrongBecause(line, heard, drill) : missingBecause(saidAloud, heard, view);
-  const known = saidAloud ?? (cause === 'not-said' ? false : null);
   // What was heard beside an event that nobody called out was about something else.
   const near = cause === 'not-said' ? [] : heard.map(heardNear);
-  return { saidAloud: known, cause, spoken: line?.text ?? null, heard: near };
+  return { saidAloud, cause, spoken: line?.text ?? null, heard: near };
 }
 
 function utterancesNear(
@@ -70,7 +69,7 @@ function utterancesNear(
 function missingBecause(saidAloud: boolean | null, heard: UtteranceView[], view: RecordView): Cause {
   if (saidAloud === false) return 'not-said';
   const unanswered = new Set(view.questions.filter((q) => q.state !== 'confirmed').map((q) => q.utteranceId));
-  if (saidAloud === null) return heard.length === 0 ? 'not-said' : 'not-known';
+  if (saidAloud === null) return heard.length === 0 ? 'nothing-heard' : 'not-known';
   if (heard.some((utterance) => unanswered.has(utterance.utteranceId))) return 'asked';
   return heard.length === 0 ? 'not-heard' : 'misheard';
 }

@@ -9,11 +9,13 @@ import type { SlotDifference } from './match.ts';
 export type EventStatus = 'called' | 'late' | 'early' | 'wrong' | 'missing';
 
 /**
- * Why an event is missing or wrong. `misheard`: it was called out and the words came out as others;
+ * Why an event is missing or wrong. `not-said`: by the script or a person's note; `nothing-heard`: no note, and no
+ * speech near it. `misheard`: it was called out and the words came out as others;
  * `asked`: it was heard, and the question about it was not answered; `not-heard`: called out, no speech was found;
  * `called-wrongly`: heard as it was said; `not-known`: something was heard near it, and nobody noted what was said.
  */
-export type Cause = 'not-said' | 'misheard' | 'asked' | 'not-heard' | 'called-wrongly' | 'not-known';
+export type Cause =
+  'not-said' | 'nothing-heard' | 'misheard' | 'asked' | 'not-heard' | 'called-wrongly' | 'not-known';
 
 export interface HeardNear {
   utteranceId: string;

@@ -83,11 +83,11 @@ describe('a live drill worked by hand', () => {
     expect(result.headToBody).toEqual({ truthMs: 90_000, recordedMs: 89_500, errorMs: -500 });
   });
 
-  test('the wrong slot is named, and that nobody said the legs', () => {
+  test('the wrong slot is named, and that nothing was heard of the legs', () => {
     const byId = (id: string) => result.events.find((e) => e.id === id)!;
     expect(byId('pressure').differences).toEqual([{ slot: 'side', truth: 'left', recorded: 'right' }]);
     expect(byId('pressure').cause).toBe('not-known');
-    expect(byId('legs')).toMatchObject({ cause: 'not-said', saidAloud: false, heard: [] });
+    expect(byId('legs')).toMatchObject({ cause: 'nothing-heard', saidAloud: null, heard: [] });
     expect(result.saidAloud).toEqual({ count: 6, of: 7 });
   });
 
@@ -147,12 +147,12 @@ describe('misheard against never said', () => {
 
   test('live: heard too long before or after explains nothing', () => {
     const result = of(drillOf('live', truth), [unrecognised(14, 'before'), unrecognised(41, 'after')]);
-    expect(result.events[0]!.cause).toBe('not-said');
+    expect(result.events[0]!.cause).toBe('nothing-heard');
   });
 
   test('live: what stands behind another event explains nothing', () => {
     const both = [event('head', 19, head), event('legs', 20, legs)];
-    expect(of(drillOf('live', both), [voice(20.5, 'head out', head)]).events[1]!.cause).toBe('not-said');
+    expect(of(drillOf('live', both), [voice(20.5, 'head out', head)]).events[1]!.cause).toBe('nothing-heard');
   });
 
   test('recording: the line was spoken and came out as other words', () => {
