@@ -62,7 +62,8 @@ export function verifyRecord(file: RecordFile): ChainState {
   if (chain.kind === 'broken') return chain;
   const first = file.events[0];
   if (first?.kind !== 'begin' || first.record === undefined) return chain;
-  const expected = { ...first.record, span: undefined, spans: [first.record.span] };
+  const { span, migratedFrom: _older, ...head } = first.record;
+  const expected = { ...head, spans: [span] };
   for (const event of file.events) {
     if (event.kind === 'continued') {
       expected.spans.push({ spanId: event.spanId, startMs: event.atMs, wallMs: event.wallMs });

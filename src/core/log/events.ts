@@ -116,6 +116,8 @@ export interface RecordHead {
   createdAt: string;
   timeZone: string;
   span: ClockSpan;
+  /** Version of the file that this record was imported from; its chain begins at that import. */
+  migratedFrom?: number;
 }
 
 /** A record as it is kept and exported. */

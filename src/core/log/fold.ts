@@ -13,10 +13,11 @@ interface Folding {
   pausedAtMs: number | null;
 }
 
-const withoutMark = (entry: Entry): Entry => {
+function withoutMark(entry: Entry): Entry {
+  if (entry.unclear === undefined) return entry;
   const { unclear: _unclear, ...rest } = entry;
   return rest;
-};
+}
 
 /**
  * The state of a record: one pass over its events in the order of their numbers, whatever order they
@@ -149,9 +150,12 @@ const ignore = (folding: Folding, event: LogEvent, why: string): void => {
 
 function addUtterance(folding: Folding, event: Event<'utterance'>): void {
   if (folding.utterances.has(event.utteranceId)) return ignore(folding, event, 'this utterance is logged');
-  const { utteranceId, onsetMs, endMs, heard, heardSecond, confidence, outcome, command, when, seq } = event;
-  const told = { utteranceId, onsetMs, endMs, heard, heardSecond, confidence, outcome, command, when };
-  folding.utterances.set(utteranceId, { ...told, seq, entryIds: [] });
+  const { utteranceId, onsetMs, endMs, heard, confidence, outcome, seq } = event;
+  const view: UtteranceView = { utteranceId, onsetMs, endMs, heard, confidence, outcome, seq, entryIds: [] };
+  if (event.heardSecond !== undefined) view.heardSecond = event.heardSecond;
+  if (event.command !== undefined) view.command = event.command;
+  if (event.when !== undefined) view.when = event.when;
+  folding.utterances.set(utteranceId, view);
 }
 
 function addEntry(
@@ -163,7 +167,7 @@ function addEntry(
   utteranceId?: string,
 ): void {
   if (folding.entries.has(entryId)) return ignore(folding, event, 'this entry is logged');
-  folding.entries.set(entryId, {
+  const view: EntryView = {
     entryId,
     entry: withoutMark(entry),
     atMs: time.atMs,
@@ -173,11 +177,13 @@ function addEntry(
     by: event.by,
     madeAtMs: event.madeAtMs,
     addedLater: folding.view.finishedAtMs !== null || time.timing === 'typed',
-    ...(utteranceId === undefined ? {} : { utteranceId }),
     history: [event.seq],
     changes: [],
-  });
-  if (utteranceId !== undefined) folding.utterances.get(utteranceId)?.entryIds.push(entryId);
+  };
+  folding.entries.set(entryId, view);
+  if (utteranceId === undefined) return;
+  view.utteranceId = utteranceId;
+  folding.utterances.get(utteranceId)?.entryIds.push(entryId);
 }
 
 function addQuestion(folding: Folding, event: Event<'question'>): void {

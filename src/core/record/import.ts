@@ -1,0 +1,118 @@
+import { Validator, type Schema } from '@cfworker/json-schema';
+import schema from '../../../static/utterlog-record.schema.json';
+import { verifyRecord } from '../log/chain.ts';
+import { timeOfDay } from '../log/clock.ts';
+import type { LogEvent, RecordFile } from '../log/events.ts';
+import { keyProblem, textProblem } from './guard.ts';
+import { CURRENT_VERSION, OLDER_VERSIONS } from './migrate.ts';
+import type { Problem } from './problem.ts';
+import { referenceProblem } from './references.ts';
+
+/** `place`: where in the file, as a JSON pointer or a line; `sentence`: what is wrong and what was kept. */
+export type ImportResult =
+  { kind: 'ok'; file: RecordFile } | { kind: 'refused'; sentence: string; place: string };
+
+/**
+ * Reads an exported record. Older versions are brought to the present one; events may stand in any order.
+ * A damaged, altered or foreign file is refused with the place named; nothing of it is kept.
+ */
+export function importRecord(text: string): ImportResult {
+  const problem = textProblem(text);
+  if (problem !== null) return refused(problem);
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    return refused({ place: placeOfParseError(error, text), why: 'it is not complete JSON' });
+  }
+  const keys = keyProblem(value);
+  if (keys !== null) return refused(keys);
+  const present = toPresentVersion(value);
+  if ('why' in present) return refused(present);
+  const wrong = schemaProblem(schema as Schema, present.value);
+  if (wrong !== null) return refused(wrong);
+  const file = inOrder(present.value as RecordFile);
+  const damage = damageIn(file) ?? referenceProblem(file);
+  return damage === null ? { kind: 'ok', file } : refused(damage);
+}
+
+const refused = ({ place, why }: Problem): ImportResult => ({
+  kind: 'refused',
+  place,
+  sentence: `This file was not imported: ${why} (${place}). Nothing on this device was changed. Export the record again and try that file.`,
+});
+
+function placeOfParseError(error: unknown, text: string): string {
+  const position = /position (\d+)/.exec(String(error))?.[1];
+  const before = text.slice(0, position === undefined ? text.length : Number(position));
+  return `line ${before.split('\n').length}`;
+}
+
+/** Steps an older file up, version by version, each checked by its own schema first. */
+function toPresentVersion(value: unknown): { value: unknown } | Problem {
+  let file = value as { format?: unknown; version?: unknown };
+  if (typeof file !== 'object' || file === null || Array.isArray(file) || file.format !== 'utterlog-record') {
+    return { place: '/format', why: 'it is not a record of this app' };
+  }
+  while (typeof file.version === 'number' && file.version < CURRENT_VERSION) {
+    const older = OLDER_VERSIONS[file.version];
+    if (older === undefined) break;
+    const wrong = schemaProblem(older.schema, file);
+    if (wrong !== null) return wrong;
+    try {
+      file = older.step(file as never) as typeof file;
+    } catch {
+      return {
+        place: '/timeZone',
+        why: `its version ${String(file.version)} could not be brought to version ${CURRENT_VERSION}`,
+      };
+    }
+  }
+  if (file.version === CURRENT_VERSION) return { value: file };
+  const newer = typeof file.version === 'number' && file.version > CURRENT_VERSION;
+  return {
+    place: '/version',
+    why: newer ? 'it was made by a newer version of the app' : 'its version is not known',
+  };
+}
+
+const validators = new Map<Schema, Validator>();
+/** Making a validator takes longer than using it on a short record. */
+function validatorFor(against: Schema): Validator {
+  const made = validators.get(against) ?? new Validator(against, '2020-12', true);
+  validators.set(against, made);
+  return made;
+}
+
+/** The first, deepest complaint of the schema. */
+function schemaProblem(against: Schema, value: unknown): Problem | null {
+  const { valid, errors } = validatorFor(against).validate(value);
+  if (valid) return null;
+  const depth = (place: string) => place.split('/').length;
+  const worst = errors.reduce((a, b) => (depth(b.instanceLocation) > depth(a.instanceLocation) ? b : a));
+  return { place: worst.instanceLocation.replace(/^#/, '') || '/', why: plainly(worst.error) };
+}
+
+const plainly = (error: string) => error.replace(/\.$/, '').replace(/^./, (letter) => letter.toLowerCase());
+
+function inOrder(file: RecordFile): RecordFile {
+  const ordered = file.events.every((event, index) => event.seq === index);
+  return ordered ? file : { ...file, events: [...file.events].sort((a, b) => a.seq - b.seq) };
+}
+
+function damageIn(file: RecordFile): Problem | null {
+  const { events, spans, timeZone } = file;
+  try {
+    timeOfDay(timeZone, 0);
+  } catch {
+    return { place: '/timeZone', why: `"${timeZone}" is no time zone known here` };
+  }
+  const gap = events.findIndex((event: LogEvent, index) => event.seq !== index);
+  if (gap >= 0) return { place: `/events/${gap}`, why: `event number ${gap} is missing or there twice` };
+  if (events[0]?.kind !== 'begin')
+    return { place: '/events/0', why: 'the log does not begin with its beginning' };
+  const back = spans.findIndex((span, index) => index > 0 && span.startMs < spans[index - 1]!.startMs);
+  if (back > 0) return { place: `/spans/${back}`, why: 'its clock runs backwards' };
+  const chain = verifyRecord(file);
+  return chain.kind === 'intact' ? null : { place: `/events/${chain.seq}`, why: chain.why };
+}
