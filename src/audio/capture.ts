@@ -94,7 +94,10 @@ export async function startMicrophone(
 
   node.port.onmessage = ({ data }: MessageEvent<CapturedBlock>) => {
     const { firstSample, samples } = data;
-    const { atMs, lostMs } = clock.timeOf({ firstSample, length: samples.length }, performance.now());
+    const { atMs, lostMs } = clock.timeOf(firstSample, {
+      pageMs: performance.now(),
+      contextMs: context.currentTime * 1000,
+    });
     if (lostMs > 0) handlers.onState({ kind: 'gap', lostMs });
     handlers.onLevel?.(measureLevel(samples));
     handlers.onChunk({ atMs, sampleRate: context.sampleRate, samples });

@@ -1,36 +1,36 @@
 /**
- * Ties the sample count of an input to the page's monotonic clock (ms). The count is the clock; only where the
- * device lost time (asleep, suspended, unplugged) does it jump, and the jump is told.
- *
- * A block arrives later than its last sample, never earlier: the earliest arrival seen is the true relation,
- * and slower ones are queueing. A count that stays behind for `patienceMs` has lost samples.
+ * Ties the sample count of an input to the page's monotonic clock. The count is the clock: within a stretch of
+ * sound nothing else moves the times. Only where the device lost time (asleep, suspended, starved) does the
+ * count fall behind; the jump is then taken over, and told.
  */
 export interface SampleClock {
-  /** Time of the block's first sample, ms; `lostMs` where time was lost before it. */
-  timeOf(block: { firstSample: number; length: number }, arrivedMs: number): { atMs: number; lostMs: number };
+  /**
+   * Time of a block's first sample, ms. `now` are both clocks at one moment: the page's, and the audio
+   * context's position. `lostMs` is 0, or how much time has no sound before this block.
+   */
+  timeOf(firstSample: number, now: { pageMs: number; contextMs: number }): { atMs: number; lostMs: number };
 }
 
+/** Positions come in steps of a few blocks; a difference beyond this is lost time. */
 const LOST_MS = 250;
-const PATIENCE_BLOCKS = 8;
+/** So many blocks in a row must agree: a starved audio thread can catch up. */
+const AGREEING_BLOCKS = 3;
 
 export function makeSampleClock(sampleRate: number): SampleClock {
   let offsetMs: number | null = null;
-  let late: number[] = [];
+  let differences: number[] = [];
   return {
-    timeOf({ firstSample, length }, arrivedMs) {
-      const endMs = ((firstSample + length) / sampleRate) * 1000;
-      const startMs = (firstSample / sampleRate) * 1000;
-      offsetMs ??= arrivedMs - endMs;
-      const behindMs = arrivedMs - endMs - offsetMs;
-      // A burst after a busy moment catches up within a few blocks; lost samples never come back.
-      late = behindMs > LOST_MS ? [...late, behindMs].slice(-PATIENCE_BLOCKS) : [];
+    timeOf(firstSample, { pageMs, contextMs }) {
+      offsetMs ??= pageMs - contextMs;
+      const difference = pageMs - contextMs - offsetMs;
+      differences = Math.abs(difference) > LOST_MS ? [...differences, difference] : [];
       let lostMs = 0;
-      if (late.length === PATIENCE_BLOCKS) {
-        lostMs = Math.min(...late);
-        offsetMs += lostMs;
-        late = [];
+      if (differences.length >= AGREEING_BLOCKS) {
+        offsetMs += difference;
+        lostMs = Math.max(0, difference);
+        differences = [];
       }
-      return { atMs: startMs + offsetMs, lostMs };
+      return { atMs: (firstSample / sampleRate) * 1000 + offsetMs, lostMs };
     },
   };
 }
