@@ -5,6 +5,7 @@ import {
   type MicrophoneOptions,
 } from '../audio/capture.ts';
 import type { SignalState, SignalSummary } from '../audio/level.ts';
+import { playAloud } from '../audio/play-aloud.ts';
 import { playRecording } from '../audio/play-recording.ts';
 import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
@@ -137,13 +138,20 @@ export class Listening {
     this.#show();
     const startMs = performance.now();
     this.recordingBeganMs = this.#record.clock.atPerformanceMs(startMs);
-    this.#input = playRecording(source.sound, {
+    const aloud = source.speed === 1 ? playAloud(source.sound) : null;
+    const playing = playRecording(source.sound, {
       speed: source.speed,
       startMs,
       onChunk: (chunk) => this.#push(chunk),
       onLevel: ({ rmsDb }) => this.#meter(rmsDb),
       onEnd: () => void this.#recordingEnded(),
     });
+    this.#input = {
+      stop: () => {
+        playing.stop();
+        aloud?.stop();
+      },
+    };
   }
 
   async #recordingEnded(): Promise<void> {
