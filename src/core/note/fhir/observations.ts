@@ -1,0 +1,168 @@
+import { APGAR_SIGNS } from '../../facts/apgar.ts';
+import { logged } from '../../facts/logged.ts';
+import { codeInfo } from '../../vocabulary/code-info.ts';
+import { isManoeuvre } from '../../facts/manoeuvres.ts';
+import type { NoteLine } from '../model.ts';
+import { isoText } from '../times.ts';
+import { gasObservations } from './cord-gas.ts';
+import { concept, MOTHER, NEWBORN, NOT_KNOWN, quantity, type Document, type Resource } from './base.ts';
+
+/** Status of what an entry became: signed records are final, later changes amended, struck entries errors. */
+export function statusOf({ note: { view } }: Document, { entry }: NoteLine): string {
+  const signed = view.signatures.at(-1)?.seq;
+  if (entry.status === 'struck') return 'entered-in-error';
+  if (signed === undefined) return 'preliminary';
+  return entry.history.some((seq) => seq > view.signatures[0]!.seq) ? 'amended' : 'final';
+}
+
+/** Observations of one entry; none for a manoeuvre that stands, which is a Procedure. */
+export function observationsOf(document: Document, line: NoteLine): Resource[] {
+  const { entry } = line.entry;
+  if (isManoeuvre(entry.code) && line.entry.status === 'logged') return [];
+  if (entry.code === 'cord-gas') return gasObservations(document, line, base(document, line));
+  return [{ ...base(document, line), ...valueOf(document, line) }];
+}
+
+function base(document: Document, line: NoteLine): Resource {
+  const { note, idOf, refTo, meta } = document;
+  const { entry, atMs } = line.entry;
+  const { group, label } = codeInfo(note.vocabulary, entry.code);
+  return {
+    resourceType: 'Observation',
+    id: idOf(line.entry.entryId),
+    ...meta(),
+    status: statusOf(document, line),
+    code: concept(label),
+    subject: refTo(group === 'baby' ? NEWBORN : MOTHER),
+    effectiveDateTime: isoText(note.view, atMs),
+    note: [{ text: [line.text, ...line.marks, ...line.provenance].join('; ') }],
+  };
+}
+
+const PART_NAMES: Record<(typeof APGAR_SIGNS)[number], string> = {
+  colour: 'colour',
+  heartRate: 'heart rate',
+  reflex: 'reflex',
+  tone: 'tone',
+  breathing: 'breathing',
+};
+
+function valueOf({ note: { view } }: Document, line: NoteLine): object {
+  const { entry, atMs } = line.entry;
+  switch (entry.code) {
+    case 'head-delivered':
+      return { code: concept('Time head delivered'), valueDateTime: isoText(view, atMs) };
+    case 'body-delivered':
+      return {
+        code: concept('Time baby delivered', 'Date and time of obstetric delivery'),
+        valueDateTime: isoText(view, atMs),
+      };
+    case 'apgar': {
+      const { minute, score, parts } = entry;
+      const at = minute === undefined ? 'minute not recorded' : `${minute} min`;
+      const component = APGAR_SIGNS.filter((sign) => parts?.[sign] !== undefined).map((sign) => ({
+        code: concept(`Apgar ${at}: ${PART_NAMES[sign]}`, `Apgar ${minute} min ${PART_NAMES[sign]}`),
+        valueQuantity: quantity(parts![sign]!, '{score}'),
+      }));
+      return {
+        code: concept(`Apgar score at ${at}`, `Apgar total ${minute} min`),
+        ...(score === undefined ? NOT_KNOWN : { valueQuantity: quantity(score, '{score}') }),
+        ...(component.length > 0 ? { component } : {}),
+      };
+    }
+    case 'birth-weight':
+      return entry.grams === undefined
+        ? NOT_KNOWN
+        : {
+            code: concept('Birth weight', 'Birth weight measured'),
+            valueQuantity: quantity(entry.grams, 'g'),
+          };
+    case 'blood-loss':
+      return entry.millilitres === undefined
+        ? NOT_KNOWN
+        : {
+            valueQuantity: quantity(entry.millilitres, 'mL'),
+            ...(entry.method === undefined ? {} : { method: { text: entry.method } }),
+          };
+    default:
+      return { valueString: line.text };
+  }
+}
+
+/** The intervals with their formula; the head-to-body interval stands even where it is not recorded. */
+export function intervalObservations({ note, idOf, refTo, meta }: Document): Resource[] {
+  return note.facts.intervals.flatMap(
+    ({ id, label, value, formula, inputs, entryIds, marks }): Resource[] => {
+      if (value.kind !== 'known' && id !== 'head-to-body') return [];
+      const told =
+        value.kind === 'known'
+          ? marks.join(', ') || 'timed'
+          : value.kind === 'conflict'
+            ? `conflict: ${value.why}`
+            : `missing: ${value.missing}`;
+      const from = entryIds.filter((entryId) => {
+        const found = note.view.entries.find((e) => e.entryId === entryId);
+        return found !== undefined && !isManoeuvre(found.entry.code);
+      });
+      const onlyObservations = from.length === entryIds.length && inputs.length > 0;
+      return [
+        {
+          resourceType: 'Observation',
+          id: idOf(`interval/${id}`),
+          ...meta(),
+          status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
+          code: concept(id === 'head-to-body' ? 'Head-to-body interval' : label),
+          subject: refTo(MOTHER),
+          ...(value.kind === 'known' ? { valueQuantity: quantity(value.seconds, 's') } : NOT_KNOWN),
+          ...(onlyObservations && from.length > 0 ? { derivedFrom: from.map(refTo) } : {}),
+          method: { text: formula },
+          note: [{ text: told }],
+        },
+      ];
+    },
+  );
+}
+
+/** Anterior shoulder as left, right, conflict or not recorded: from what was called out, never worked out. */
+export function anteriorShoulder({ note, idOf, refTo, meta }: Document): Resource {
+  const readings = logged(note.view, 'anterior-shoulder');
+  const sides = new Set(readings.map((e) => e.entry.babySide));
+  const conflict = note.facts.conflicts.some(
+    ({ kind, entryIds }) => kind === 'sides' && readings.some((e) => entryIds.includes(e.entryId)),
+  );
+  const value =
+    readings.length === 0
+      ? NOT_KNOWN
+      : { valueString: conflict || sides.size > 1 ? 'conflict' : String([...sides][0]) };
+  return {
+    resourceType: 'Observation',
+    id: idOf('summary/anterior-shoulder'),
+    ...meta(),
+    status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
+    code: concept("Anterior shoulder (the baby's own side)"),
+    subject: refTo(NEWBORN),
+    ...value,
+    ...(readings.length === 0 ? {} : { derivedFrom: readings.map((e) => refTo(e.entryId)) }),
+  };
+}
+
+/** Fields that were typed in and are no call-outs. */
+export function fieldObservations({ note, idOf, refTo, meta }: Document): Resource[] {
+  return note.facts.completeness.groups.flatMap(({ id, fields }) =>
+    fields.flatMap(({ field, typed }): Resource[] =>
+      typed === undefined
+        ? []
+        : [
+            {
+              resourceType: 'Observation',
+              id: idOf(`field/${field.id}`),
+              ...meta(),
+              status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
+              code: concept(field.label),
+              subject: refTo(id === 'baby' ? NEWBORN : MOTHER),
+              valueString: field.unit === undefined ? typed : `${typed} ${field.unit}`,
+            },
+          ],
+    ),
+  );
+}
