@@ -21,6 +21,10 @@ export const ROUTES: Record<string, Route> = {
   live: { title: 'live.title', load: () => import('./live/LiveScreen.svelte') },
   helper: { title: 'live.helperTitle', load: () => import('./live/HelperScreen.svelte') },
   settings: { title: 'settings.title', load: () => import('./settings/Settings.svelte') },
+  'voice-check': {
+    title: 'settings.voiceCheckTitle',
+    load: () => import('./settings/VoiceCheck.svelte'),
+  },
   after: { title: 'desk.afterTitle', load: () => import('./desk/After.svelte') },
   review: { title: 'desk.reviewTitle', load: () => import('./desk/Review.svelte') },
   practice: { title: 'practice.title', load: () => import('./practice/Practice.svelte') },
