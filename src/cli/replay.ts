@@ -1,14 +1,10 @@
-import { randomUUID } from 'node:crypto';
-import { readFile, writeFile } from 'node:fs/promises';
+import { writeFile } from 'node:fs/promises';
 import { parseArgs } from 'node:util';
-import { readWav, WavError, type Sound } from '../audio/wav.ts';
-import { sealEvents } from '../core/log/chain.ts';
-import type { RecordFile } from '../core/log/events.ts';
-import { foldRecord } from '../core/log/fold.ts';
-import { createRecordFile } from '../core/log/new-record.ts';
-import { takeIn } from '../core/log/take-in.ts';
+import type { Sound } from '../audio/wav.ts';
+import { exportRecord } from '../core/record/export.ts';
 import { loadVocabulary } from '../core/vocabulary/load.ts';
-import { hearSound, type HeardEvent } from './hear-sound.ts';
+import { readSound, refuse } from './files.ts';
+import { hearRecord } from './hear-record.ts';
 import { openModels } from './lab/open-models.ts';
 
 /**
@@ -17,11 +13,6 @@ import { openModels } from './lab/open-models.ts';
  * Recordings through the code that the browser runs. One JSON line per utterance, then a summary line.
  * --record also writes the record that results. Errors: a sentence on standard error, exit code 2.
  */
-function refuse(sentence: string): never {
-  process.stderr.write(`${sentence}\n`);
-  process.exit(2);
-}
-
 function argumentsGiven(): { files: string[]; record?: string } {
   try {
     const { values, positionals } = parseArgs({
@@ -31,18 +22,6 @@ function argumentsGiven(): { files: string[]; record?: string } {
     return { files: positionals, record: values.record };
   } catch (error) {
     return refuse(`${(error as Error).message} Usage: npm run -s replay -- FILE.wav… [--record FILE.json]`);
-  }
-}
-
-async function readSound(file: string): Promise<Sound> {
-  try {
-    return readWav(await readFile(file));
-  } catch (error) {
-    if (error instanceof WavError) return refuse(`${file}: ${error.message}`);
-    const { code, message } = error as NodeJS.ErrnoException;
-    return refuse(
-      code === 'ENOENT' ? `${file}: there is no such file.` : `${file} cannot be read: ${message}`,
-    );
   }
 }
 
@@ -59,32 +38,22 @@ const models = await openModels().catch((error: Error) => refuse(error.message))
 const total = { audioMs: 0, computeMs: 0, utterances: 0 };
 
 for (const [k, sound] of sounds.entries()) {
-  const wallMs = Date.now();
-  const recordFile: RecordFile = createRecordFile({
-    recordId: randomUUID(),
-    mode: 'real',
-    wallMs,
-    createdAt: new Date(wallMs).toISOString(),
-    timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-  });
-  const take = ({ onsetMs, endMs, heard }: HeardEvent): void => {
-    const view = foldRecord(recordFile);
-    const { interpretation, bodies } = takeIn({ onsetMs, endMs, heard }, view, vocabulary, randomUUID);
-    const madeAt = new Date(wallMs + endMs).toISOString();
-    const made = { by: { kind: 'voice' }, madeAtMs: endMs, madeAt } as const;
-    recordFile.events.push(...sealEvents(recordFile.events.at(-1) ?? null, bodies, made));
-    const { confidence, ...meaning } = interpretation;
-    const words = { heard: heard.tuned.text, heardSecond: heard.untouched.text };
-    process.stdout.write(
-      `${JSON.stringify({ file: files[k], onsetMs, endMs, ...words, confidence, ...meaning })}\n`,
-    );
-  };
-  const { audioMs, computeMs, heard } = await hearSound(models, sound, take);
-  total.audioMs += audioMs;
-  total.computeMs += computeMs;
-  total.utterances += heard.length;
+  const file = files[k];
+  const { record: result, sound: heardSound } = await hearRecord(
+    models,
+    sound,
+    vocabulary,
+    Date.now(),
+    ({ onsetMs, endMs, heard }, { confidence, ...meaning }) => {
+      const words = { heard: heard.tuned.text, heardSecond: heard.untouched.text };
+      process.stdout.write(`${JSON.stringify({ file, onsetMs, endMs, ...words, confidence, ...meaning })}\n`);
+    },
+  );
+  total.audioMs += heardSound.audioMs;
+  total.computeMs += heardSound.computeMs;
+  total.utterances += heardSound.heard.length;
   if (record) {
-    await writeFile(record, JSON.stringify(recordFile, null, 1)).catch((error: Error) =>
+    await writeFile(record, exportRecord(result)).catch((error: Error) =>
       refuse(`The record could not be written: ${error.message}`),
     );
   }
