@@ -17,16 +17,17 @@ const heard: Heard[] = texts.flatMap((text) => [
 ]);
 
 interpret(heard[0]!, { asking: false }, vocabulary);
-const once = (): number[] =>
-  heard.map((one) => {
-    const start = performance.now();
+/** Processor time, so that other work on the machine does not count; every utterance once, nothing remembered from before. */
+const times = heard
+  .map((one) => {
+    const start = process.cpuUsage();
     interpret(one, { asking: false }, vocabulary);
-    return performance.now() - start;
-  });
-once();
-const times = [...once(), ...once()].sort((a, b) => a - b);
-const at = (share: number): string => times[Math.floor(share * (times.length - 1))]!.toFixed(3);
+    const { user, system } = process.cpuUsage(start);
+    return (user + system) / 1000;
+  })
+  .sort((a, b) => a - b);
+const at = (share: number): string => times[Math.floor(share * (times.length - 1))]!.toFixed(2);
 console.log(
-  `${times.length} utterances: median ${at(0.5)} ms, 95th percentile ${at(0.95)} ms, 99th ${at(0.99)} ms, longest ${at(1)} ms`,
+  `${times.length} utterances: median ${at(0.5)} ms, 95th percentile ${at(0.95)} ms, 99th ${at(0.99)} ms, longest ${at(1)} ms of processor time`,
 );
 console.log('Wanted: median 1 ms, 99th percentile 5 ms.');

@@ -3,6 +3,7 @@ import type { Ranges } from '../vocabulary/vocabulary.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
 import { numberRun, quantity, wordsOf } from './numbers.ts';
+import { timeAt } from './times.ts';
 
 interface Item {
   kind: 'score' | 'minute';
@@ -79,7 +80,7 @@ export function apgarAt(tokens: readonly Token[], at: number, ranges: Ranges): M
       lastUsed = to;
       continue;
     }
-    const run = numberRun(tokens, to);
+    const run = timeAt(tokens, to) ? undefined : numberRun(tokens, to);
     if (run) {
       const minuteWord = tokens[run.to]?.word === 'minutes';
       const parts = run.parts.some((part) => part.kind !== 'int')
@@ -90,7 +91,7 @@ export function apgarAt(tokens: readonly Token[], at: number, ranges: Ranges): M
         const isMinute =
           (last && minuteWord) ||
           (index === 0 && atPending) ||
-          isPairedMinute(tokens, run.to, items, atPending);
+          (last && isPairedMinute(tokens, run.to, items, index === 0 && atPending));
         items.push({
           kind: isMinute ? 'minute' : 'score',
           ...part,

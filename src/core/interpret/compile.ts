@@ -10,7 +10,7 @@ export type Meaning =
   | { kind: 'code'; code: string; set: Partial<Entry>; strong: boolean; phrase: string }
   | { kind: 'ambiguous'; item: AmbiguousPhrase; strong: boolean; phrase: string };
 
-export type Marker = 'negation' | 'conditional' | 'plan' | 'reported' | 'tag';
+export type Marker = 'negation' | 'conditional' | 'plan' | 'reported' | 'tag' | 'or';
 export interface PhaseWord {
   phase: Phase;
   before: boolean;
@@ -114,9 +114,12 @@ function distinct(phrases: Worded[]): { words: string[]; meaning: Meaning }[] {
     ]);
   }
   const out = new Map<string, { words: string[]; meaning: Meaning }>();
+  const oneWord = new Set(phrases.filter(({ literal }) => literal.length === 1).map(({ literal, meaning }) => `${literal[0]}|${meaningKey(meaning)}`));
   for (const { literal, meaning } of phrases) {
-    const content = contentOf(literal);
     const key = meaningKey(meaning);
+    const bare = literal.filter((word) => !WORDS.light.has(word));
+    // "McRoberts please" shortens to a name that is a call-out by itself; "that's the head" does not.
+    const content = bare.length === 1 && oneWord.has(`${bare[0]}|${key}`) ? bare : contentOf(literal);
     const rivals = owners.get(content.join(' '))!.filter((owner) => owner.key !== key);
     const words = rivals.length > 0 && content.length < literal.length ? literal : content;
     out.set(`${words.join(' ')}|${key}`, { words, meaning: { ...meaning, strong: isStrong(words) } });
@@ -195,6 +198,7 @@ function markerTrie(): TrieNode<Marker> {
   add(WORDS.plan, 'plan');
   add(WORDS.reported, 'reported');
   add(WORDS.tags, 'tag');
+  add(['or'], 'or');
   return trie;
 }
 

@@ -4,6 +4,7 @@ import type { Problem } from './interpretation.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
 import { numberRun, quantity, wordsOf, type NumberRun } from './numbers.ts';
+import { timeAt } from './times.ts';
 
 const VESSELS: Record<string, Vessel> = {
   arterial: 'arterial',
@@ -130,7 +131,7 @@ export function cordGasAt(tokens: readonly Token[], at: number, ranges: Ranges):
   const trailing = vesselTrails(tokens, at);
   while (to < tokens.length) {
     const word = tokens[to]!.word;
-    const run = numberRun(tokens, to);
+    const run = timeAt(tokens, to) ? undefined : numberRun(tokens, to);
     if (run && (label || sample?.entry.ph === undefined)) {
       sample ??= fresh();
       const unit = unitAfter(tokens, run.to);

@@ -44,6 +44,7 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
   const mended = judge(mendedSense);
   // Talk holds words that sound like ours: what stays unexplained after mending speaks against it.
   if (mended.outcome === 'unrecognised' || mendedSense.unknown > 1) return plain;
+  if (plain.outcome === 'unrecognised' && mended.outcome === 'ask' && mended.problem === 'unclear') return plain;
   const confidence = 1 - Math.max(...repairs.map((repair) => repair.cost));
   if (mended.outcome === 'accept' && repairs.some((repair) => repair.doubtful)) {
     return {

@@ -21,7 +21,7 @@ const AROUND =
 export function positionAt(tokens: readonly Token[], at: number): Measured | undefined {
   let to = at;
   let lead = false;
-  if (/^(position|direct|directly|fetal|presentation|vertex)$/.test(tokens[to]!.word)) {
+  if (/^(position|direct|directly|fetal|presentation|vertex|baby)$/.test(tokens[to]!.word)) {
     lead = true;
     while (
       to < tokens.length &&

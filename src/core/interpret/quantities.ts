@@ -1,5 +1,6 @@
 import type { Entry, PerinealGrade } from '../entry.ts';
 import type { Ranges } from '../vocabulary/vocabulary.ts';
+import { WORDS } from '../vocabulary/words.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
 import { numberRun, quantity, wholeNumbers, wordsOf, type NumberRun } from './numbers.ts';
@@ -158,6 +159,8 @@ const WEIGHT_LEAD = /^(weight|weighs|weighing|weighed|birthweight)$/;
 /** A birth weight with its lead word, or kilos, pounds or grams alone. */
 export function weightAt(tokens: readonly Token[], at: number, ranges: Ranges): Measured | undefined {
   let from = at;
+  if (tokens[from]!.word === 'baby' && /^(weighs|weighing|weighed|weight|'s)$/.test(tokens[from + 1]?.word ?? '')) from += 1;
+  if (tokens[from]!.word === "'s" && tokens[from + 1]?.word === 'weight') from += 1;
   if (tokens[from]!.word === 'birth' && tokens[from + 1]?.word === 'weight') from += 1;
   const led = WEIGHT_LEAD.test(tokens[from]!.word);
   const valueAt = led ? skipLinks(tokens, from + 1) : at;
@@ -417,7 +420,8 @@ function settleGrade(
     const tear = tokens.slice(from, to).some((token) => /^(tears?|laceration|degree)$/.test(token.word));
     return context && tear ? { ...span, entries: [entry], problem: 'value-missing' } : undefined;
   }
-  if (!context && !(lettered && from === 0 && to === tokens.length)) return undefined;
+  const alone = tokens.every((token, index) => (index >= from && index < to) || WORDS.light.has(token.word));
+  if (!context && !(lettered && alone)) return undefined;
   const distinct = [...new Set(grades)];
   if (distinct.length > 1 || unsure) {
     const [best, ...others] = distinct;

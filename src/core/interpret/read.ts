@@ -51,6 +51,7 @@ function neighbour(
     const chunk = chunks[at]!;
     const call = calls.get(chunk);
     if (call) return call;
+    if (chunk.kind === 'marker' && chunk.marker === 'or') continue;
     if (chunk.kind === 'unknown' || chunk.kind === 'marker' || chunk.kind === 'time') {
       if (chunk.kind === 'time' && step === -1) continue;
       return undefined;

@@ -29,10 +29,16 @@ function isFixed(word: string, opposites: ReadonlySet<string>): boolean {
   return opposites.has(word) || startsNumber(word) || WORDS.negation.has(word) || WORDS.light.has(word);
 }
 
+type Nearest = Pick<Repair, 'meant' | 'cost' | 'doubtful'>;
+
+const FUSE = { keys: ['sound'], threshold: 0.5, ignoreLocation: true, includeScore: true };
+/** The same words come again and again: what they sound like is remembered, up to this many. */
+const REMEMBERED = 5000;
+
 class Repairer {
   private readonly terms: Term[];
-  private readonly fuse: Fuse<Term>;
-  private readonly bigrams = new Map<string, Set<number>>();
+  private readonly bigrams = new Map<string, number[]>();
+  private readonly remembered = new Map<string, Nearest | undefined>();
   private readonly opposites: ReadonlySet<string>;
   private readonly oppositeOf = new Map<string, string>();
   private readonly patch: ReadonlyMap<string, { meant: string[]; ask: boolean }>;
@@ -54,16 +60,8 @@ class Repairer {
       .filter((word) => WORDS.trade.has(word) || word.length >= 7)
       .map((word) => ({ words: [word], sound: soundOf(word) }));
     this.terms.push({ words: ['woods', 'screw'], sound: soundOf('woodsscrew') });
-    // Fuse only proposes; the confusion costs decide.
-    this.fuse = new Fuse(this.terms, {
-      keys: ['sound'],
-      threshold: 0.5,
-      ignoreLocation: true,
-      includeScore: true,
-    });
     this.terms.forEach(({ sound }, index) => {
-      for (const pair of pairsOf(sound))
-        this.bigrams.set(pair, (this.bigrams.get(pair) ?? new Set()).add(index));
+      for (const pair of new Set(pairsOf(sound))) this.bigrams.set(pair, [...(this.bigrams.get(pair) ?? []), index]);
     });
     const whole: { heard: string; meant: string; ask?: boolean }[] = [...data.patch.words, ...data.words];
     this.patch = new Map(
@@ -75,13 +73,26 @@ class Repairer {
   /** The best reading of the words from `from` to `to` as one misheard term, if any is near enough. */
   private nearest(tokens: readonly Token[], from: number, to: number): Repair | undefined {
     const said = tokens.slice(from, to).map((token) => token.word);
+    const key = said.join(' ');
+    if (!this.remembered.has(key)) {
+      if (this.remembered.size >= REMEMBERED) this.remembered.clear();
+      this.remembered.set(key, this.nearestTo(said));
+    }
+    const found = this.remembered.get(key);
+    return found && { from, to, ...found };
+  }
+
+  private nearestTo(said: string[]): Nearest | undefined {
     const patched = this.patch.get(said.join(' '));
-    if (patched) return { from, to, meant: patched.meant, cost: 0.1, doubtful: patched.ask };
+    if (patched) return { meant: patched.meant, cost: 0.1, doubtful: patched.ask };
     if (said.some((word) => isFixed(word, this.opposites))) return undefined;
     const sound = soundOf(said.join(''));
-    if (sound.length < 4 || !this.mayBeNear(sound)) return undefined;
-    const scored = this.fuse
-      .search(sound, { limit: 8 })
+    if (sound.length < 4) return undefined;
+    const near = this.near(sound);
+    if (near.length === 0) return undefined;
+    // Fuse only proposes; the confusion costs decide.
+    const scored = new Fuse(near, FUSE)
+      .search(sound)
       .map(({ item }) => ({ item, cost: soundCost(sound, item.sound, thresholds.repairAskCost) }))
       .sort((a, b) => a.cost - b.cost);
     const [best, second] = scored;
@@ -98,27 +109,28 @@ class Repairer {
       best.cost > thresholds.repairAcceptCost ||
       margin < thresholds.repairOppositeMargin ||
       (rival < thresholds.repairMargin && !sameWord) ||
-      (to - from === 1 && this.everyday.has(said[0]!)) ||
-      (to - from > 1 && said.every((part) => this.everyday.has(part)));
-    return { from, to, meant: best.item.words, cost: best.cost, doubtful };
+      (said.length === 1 && this.everyday.has(said[0]!)) ||
+      (said.length > 1 && said.every((part) => this.everyday.has(part)));
+    return { meant: best.item.words, cost: best.cost, doubtful };
   }
 
-  /** A cheap look whether any term shares enough pairs of sounds to be worth a search. */
-  private mayBeNear(sound: string): boolean {
+  /** The few terms that share most pairs of sounds: a cheap sieve, since a search over all takes too long. */
+  private near(sound: string): Term[] {
     const pairs = pairsOf(sound);
-    const hits = new Map<number, number>();
+    const counts = new Uint8Array(this.terms.length);
+    const hits: number[] = [];
+    const enough = Math.max(2, Math.ceil(pairs.length * 0.3));
     for (const pair of pairs) {
       for (const index of this.bigrams.get(pair) ?? []) {
-        const count = (hits.get(index) ?? 0) + 1;
-        if (
-          count >= Math.max(2, pairs.length * 0.4) &&
-          Math.abs(this.terms[index]!.sound.length - sound.length) <= sound.length * 0.4
-        )
-          return true;
-        hits.set(index, count);
+        counts[index]! += 1;
+        if (counts[index] === enough) hits.push(index);
       }
     }
-    return false;
+    return hits
+      .filter((index) => Math.abs(this.terms[index]!.sound.length - sound.length) <= Math.max(2, sound.length * 0.35))
+      .sort((a, b) => counts[b]! - counts[a]!)
+      .slice(0, 8)
+      .map((index) => this.terms[index]!);
   }
 
   /** The cheapest repairs that touch the given unexplained words and do not overlap. */

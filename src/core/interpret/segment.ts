@@ -175,7 +175,10 @@ function chunksAt(
       );
   const time = timeAt(tokens, at);
   if (time) add({ kind: 'time', from: at, to: time.to, time }, COST.time);
+  const alone = (to: number): boolean => tokens.every((token, index) => (index >= at && index < to) || compiled.light.has(token.word));
   for (const { meaning, to } of matchesAt(compiled.phases, tokens, at, NONE)) {
+    // Said by itself, "delivered" or "cut" is a call-out with more than one meaning, not a phase of nothing.
+    if (found.some(({ chunk }) => chunk.kind === 'anchor' && chunk.to === to) && alone(to)) continue;
     add(
       {
         kind: 'phase',
