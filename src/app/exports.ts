@@ -4,12 +4,14 @@ import type { RecordFile } from '../core/log/events.ts';
 import type { RecordView } from '../core/log/view.ts';
 import { buildNote } from '../core/note/build.ts';
 import { noteCsv } from '../core/note/csv.ts';
+import { noteFhir } from '../core/note/fhir.ts';
 import { noteHtml } from '../core/note/html.ts';
 import { noteText } from '../core/note/text.ts';
+import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { exportRecord } from '../core/record/export.ts';
 
 /** `json` is the record itself, as the app imports it again; the others are made for clinical use. */
-export const FORMATS = ['text', 'html', 'csv', 'json'] as const;
+export const FORMATS = ['text', 'html', 'csv', 'json', 'fhir'] as const;
 export type ExportFormat = (typeof FORMATS)[number];
 
 const KINDS: Record<ExportFormat, { ending: string; mediaType: string }> = {
@@ -17,6 +19,7 @@ const KINDS: Record<ExportFormat, { ending: string; mediaType: string }> = {
   html: { ending: 'html', mediaType: 'text/html;charset=utf-8' },
   csv: { ending: 'csv', mediaType: 'text/csv;charset=utf-8' },
   json: { ending: 'json', mediaType: 'application/json' },
+  fhir: { ending: 'fhir.json', mediaType: 'application/fhir+json' },
 };
 
 export interface ExportFile {
@@ -42,12 +45,13 @@ export function exportName(file: RecordFile, view: RecordView, format: ExportFor
 
 /**
  * One record in one format.
- * @param practiceAskedFor a person asked for this document of a practice record; it carries its mark.
+ * @param options.vocabulary with the unit's own words, where there are any.
+ * @param options.practiceAskedFor a person asked for this document of a practice record; it carries its mark.
  */
 export function makeExport(
   file: RecordFile,
   format: ExportFormat,
-  options: { practiceAskedFor: boolean },
+  options: { practiceAskedFor: boolean; vocabulary?: Vocabulary },
 ): ExportOutcome {
   const view = foldRecord(file);
   if (view.mode === 'practice' && format !== 'json' && !options.practiceAskedFor) {
@@ -55,12 +59,17 @@ export function makeExport(
   }
   const { mediaType } = KINDS[format];
   const name = exportName(file, view, format);
-  return { kind: 'file', file: { name, mediaType, text: contentOf(file, view, format) } };
+  return { kind: 'file', file: { name, mediaType, text: contentOf(file, view, format, options.vocabulary) } };
 }
 
-function contentOf(file: RecordFile, view: RecordView, format: ExportFormat): string {
+function contentOf(
+  file: RecordFile,
+  view: RecordView,
+  format: ExportFormat,
+  vocabulary?: Vocabulary,
+): string {
   if (format === 'json') return exportRecord(file);
-  const note = buildNote(file, view, deriveFacts(view));
+  const note = buildNote(file, view, deriveFacts(view), vocabulary);
   switch (format) {
     case 'text':
       return noteText(note);
@@ -68,6 +77,8 @@ function contentOf(file: RecordFile, view: RecordView, format: ExportFormat): st
       return noteHtml(note);
     case 'csv':
       return noteCsv(note);
+    case 'fhir':
+      return noteFhir(note);
   }
 }
 

@@ -1,4 +1,5 @@
 import { strToU8, Zip, ZipDeflate } from 'fflate';
+import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { RecordFile } from '../core/log/events.ts';
 import { makeExport, type ExportFormat } from './exports.ts';
 
@@ -25,6 +26,7 @@ export async function zipRecords(
   options: {
     formats: readonly ExportFormat[];
     practiceAskedFor: boolean;
+    vocabulary?: Vocabulary;
     onProgress: (progress: ZipProgress) => void;
     signal: AbortSignal;
   },

@@ -1,0 +1,334 @@
+import { readFileSync } from 'node:fs';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Download, Page } from 'playwright-core';
+import { verifyRecord } from '../../src/core/log/chain.ts';
+import { foldRecord } from '../../src/core/log/fold.ts';
+import type { RecordFile } from '../../src/core/log/events.ts';
+import { exportRecord } from '../../src/core/record/export.ts';
+import { importRecord } from '../../src/core/record/import.ts';
+import { axeProblems } from './axe.ts';
+import { FORMULA, fullBirth, HOSTILE } from './desk-fixtures.ts';
+import { openApp, startServer, type AppServer, type OpenApp } from './harness.ts';
+
+let server: AppServer;
+let app: OpenApp;
+let page: Page;
+
+beforeAll(async () => {
+  server = await startServer();
+  app = await openApp(server, { path: '#/records' });
+  page = app.page;
+});
+afterAll(async () => {
+  await app?.close();
+  server?.stop();
+});
+
+const json = (name: string, text: string) => ({
+  name,
+  mimeType: 'application/json',
+  buffer: Buffer.from(text),
+});
+const button = (name: string | RegExp) => page.getByRole('button', { name, exact: typeof name === 'string' });
+const news = () => page.locator('.news');
+
+async function importAll(files: { name: string; mimeType: string; buffer: Buffer }[]): Promise<string> {
+  await page.locator('input[type=file]').setInputFiles(files);
+  const dialog = page.getByRole('dialog', { name: 'Import' });
+  await dialog.getByText(/records? imported/).waitFor();
+  const said = await dialog.innerText();
+  await dialog.getByRole('button', { name: 'Close' }).click();
+  return said;
+}
+
+async function goTo(path: string, heading: string): Promise<void> {
+  await page.goto(`${server.url}#/${path}`);
+  await page.getByRole('heading', { level: 1, name: heading }).waitFor();
+}
+
+async function textOf(download: Download): Promise<string> {
+  return readFileSync(await download.path(), 'utf8');
+}
+
+async function save(name: string): Promise<{ name: string; text: string }> {
+  const [download] = await Promise.all([page.waitForEvent('download'), button(name).click()]);
+  return { name: download.suggestedFilename(), text: await textOf(download) };
+}
+
+describe('from an imported record to a signed, amended and exported note', () => {
+  test('import takes what is whole, and refuses the rest with a sentence and a place', async () => {
+    const whole = exportRecord(fullBirth('desk-full'));
+    const altered = exportRecord(fullBirth('desk-altered')).replace('"legs back"', '"legs down"');
+    const said = await importAll([
+      json('whole.json', whole),
+      json('altered.json', altered),
+      json('cut.json', whole.slice(0, 900)),
+      json('drill.json', exportRecord(fullBirth('desk-drill', { mode: 'practice', reference: HOSTILE }))),
+    ]);
+    expect(said).toContain('2 records imported');
+    expect(said).toMatch(/altered\.json.*changed after it was written.*\/events\/\d+/s);
+    expect(said).toMatch(/cut\.json.*not complete JSON.*line \d+/s);
+    expect(await importAll([json('whole.json', whole)])).toContain('same id is on this device');
+    expect(await page.getByRole('link', { name: /Room 4, afternoon/ }).count()).toBe(1);
+  });
+
+  test('each time is one touch from where it comes from', async () => {
+    await goTo('review/desk-full', 'Review');
+    await button(/^13:41:03 0:43 McRoberts/).click();
+    const panel = page.locator('[data-row="e63000"] .origin');
+    await panel.waitFor();
+    const words = await panel.innerText();
+    for (const part of ['legs back', 'legs pack', 'differs', '94 %', '1:03.0 to 1:04.4', 'logged: McRoberts'])
+      expect(words).toContain(part);
+  });
+
+  test('an interval shows its formula, its inputs and leads to the entries', async () => {
+    await page.getByText('Head to body', { exact: true }).first().click();
+    const open = page.locator('.aside details[open]').first();
+    expect(await open.innerText()).toMatch(/Formula: baby delivered − head delivered/);
+    await open.getByRole('button', { name: /13:42:59 Baby delivered/ }).click();
+    await page.locator('[data-row="e179000"] .origin').waitFor();
+    expect(await page.evaluate(() => document.activeElement?.closest('li')?.dataset.row)).toBe('e179000');
+  });
+
+  test('arrow keys go from line to line', async () => {
+    await page.keyboard.press('ArrowDown');
+    expect(await page.evaluate(() => document.activeElement?.closest('li')?.dataset.row)).toBe('e185000');
+    await page.keyboard.press('Enter');
+    await page.locator('[data-row="e185000"] .origin').waitFor();
+  });
+
+  test('words that were not understood become an entry in one touch, and back', async () => {
+    const line = page.locator('[data-row="u118000"]');
+    await line.getByRole('button', { name: 'Log as: Episiotomy – done' }).click();
+    await news().getByText('Logged: Episiotomy – done.').waitFor();
+    expect(await page.locator('.logged', { hasText: 'Episiotomy – done' }).innerText()).toContain('13:41:58');
+    await button('Undo').click();
+    await page.locator('.logged.struck', { hasText: 'Episiotomy – done' }).waitFor();
+  });
+
+  test('a question is answered with what was missing', async () => {
+    await button(/^Go to 13:44:18/).click();
+    await page
+      .locator('[data-row="q258000"], [data-row="u258000"]')
+      .getByRole('button', { name: /arterial/ })
+      .click();
+    await page.locator('.logged', { hasText: 'Cord gas: arterial, pH 7.18' }).waitFor();
+  });
+
+  test('a correction and a shift ask why and keep what stood before', async () => {
+    await button(/^13:43:59/).click();
+    const line = page.locator('[data-row="e239000"]');
+    await line.getByRole('button', { name: 'Move in time' }).click();
+    await line.getByLabel('Time (HH:MM:SS)').fill('13:44:01');
+    await line.getByRole('button', { name: 'Keep the new time' }).click();
+    expect(await line.getByText('The reason is not given').count()).toBe(1);
+    await line.getByLabel('Reason').fill('resuscitation clock');
+    await line.getByRole('button', { name: 'Keep the new time' }).click();
+    await line.getByText('moved by reviewer from 13:43:59').waitFor();
+    await line.getByRole('button', { name: 'Correct', exact: true }).click();
+    await line.getByRole('radio', { name: '6', exact: true }).check({ force: true });
+    await line.getByLabel('Reason').fill('written sheet');
+    await line.getByRole('button', { name: 'Keep the correction' }).click();
+    await line.getByText('Apgar: 6, at 1 min').first().waitFor();
+    expect(await line.innerText()).toMatch(/logged: Apgar: 5[\s\S]*resuscitation clock[\s\S]*written sheet/);
+  });
+
+  test('after the birth: a figure out of range is refused in a sentence, one in pounds is converted', async () => {
+    await page.getByRole('link', { name: 'After the birth' }).click();
+    await button('Record: Birth weight').click();
+    await page.getByRole('radio', { name: 'grams', exact: true }).check({ force: true });
+    await page.getByLabel('Weight', { exact: true }).fill('42');
+    await button('Save').click();
+    await page.getByText('42 g is outside 300 to 7000, so it was not taken').waitFor();
+    await page.getByRole('radio', { name: 'pounds and ounces' }).check({ force: true });
+    await page.getByRole('textbox', { name: 'Pounds' }).fill('9');
+    await page.getByRole('textbox', { name: 'Ounces' }).fill('4');
+    // 9 lb 4 oz = 9 × 453.59237 g + 4 × 28.349523125 g (international definition).
+    await page.getByText('That is 4196 g.').waitFor();
+    await button('Save').click();
+    await page.locator('#item-birth-weight', { hasText: '4196 g' }).waitFor();
+  });
+
+  test('a gas told by voice is completed by touch, unit and sign asked for', async () => {
+    await button('Change: Cord blood, artery').click();
+    const item = page.locator('#item-cord-arterial');
+    expect(await item.getByLabel('pH').inputValue()).toBe('7.18');
+    await item.getByLabel('pCO2', { exact: true }).fill('8.4');
+    await item.getByLabel('Base excess or deficit (mmol/L)').fill('6.5');
+    await button('Save').click();
+    await item.getByText('the unit is not chosen').waitFor();
+    await item.getByText('plus or minus is not clear').waitFor();
+    await item.getByRole('radio', { name: 'kPa' }).check({ force: true });
+    await item.getByRole('radio', { name: 'base deficit' }).check({ force: true });
+    await button('Save').click();
+    await item.getByText('pH 7.18, base excess −6.5 mmol/L, pCO2 8.4 kPa').waitFor();
+  });
+
+  test('two people sign; the same name twice is refused', async () => {
+    await page.getByRole('link', { name: 'Review', exact: true }).click();
+    const sign = async (name: string, role: string) => {
+      await page.getByLabel('Name', { exact: true }).fill(name);
+      await page.getByRole('textbox', { name: 'Role', exact: true }).fill(role);
+      await button('Sign').click();
+    };
+    await sign('Invented One', 'midwife');
+    await page.getByText('The second person:').waitFor();
+    await sign('invented one', 'obstetrician');
+    await page.getByText('This name has signed already').waitFor();
+    await sign('Invented Two', 'obstetrician');
+    await page.getByText('Signed by two people.').waitFor();
+  });
+
+  test('a change after signing is an amendment with its reason', async () => {
+    await page.getByLabel('Reference').fill('Room 4, evening');
+    await button('Keep the reference').click();
+    const dialog = page.getByRole('dialog', { name: 'This record is signed' });
+    await dialog.getByRole('button', { name: 'Amend' }).click();
+    await dialog.getByText('The reason is not given').waitFor();
+    await dialog.getByLabel('Reason for the amendment').fill('wrong room written');
+    await dialog.getByRole('button', { name: 'Amend' }).click();
+    await page.getByText('Reason: wrong room written').waitFor();
+    await page.getByText('signed before the amendment below').first().waitFor();
+    await page.getByText(/Log intact: \d+ events/).waitFor();
+  });
+
+  test('the note is shown as it prints, and each output holds what was recorded', async () => {
+    await page.getByRole('link', { name: 'Note', exact: true }).click();
+    const paper = page.frameLocator('iframe');
+    await paper.getByText('4196 g').first().waitFor();
+    // The note's own style sheet is in force, whatever the page's policy says of inline styles.
+    expect(
+      await paper
+        .locator('h2')
+        .first()
+        .evaluate((h2) => getComputedStyle(h2).borderBottomStyle),
+    ).toBe('solid');
+    const text = await save('Text');
+    expect(text.name).toMatch(/^utterlog_2026-10-14_1340_[\w-]+\.txt$/);
+    for (const part of ['4196 g', 'wrong room written', 'Invented Two', HOSTILE])
+      expect(text.text).toContain(part);
+    const csv = await save('CSV (table)');
+    expect(csv.text).toContain(`'${FORMULA.slice(0, 10)}`);
+    const html = await save('HTML');
+    expect(html.text).not.toContain('<img');
+    const fhir = JSON.parse((await save('FHIR document')).text) as { resourceType: string };
+    expect(fhir.resourceType).toBe('Bundle');
+    const record = importRecord((await save('JSON (the record)')).text);
+    expect(record.kind).toBe('ok');
+    const { file } = record as { file: RecordFile };
+    expect(verifyRecord(file)).toEqual({ kind: 'intact' });
+    const view = foldRecord(file);
+    expect(view.signatures.map(({ name }) => name)).toEqual(['Invented One', 'Invented Two']);
+    expect(view.amendments.map(({ reason }) => reason)).toEqual(['wrong room written']);
+    const original = fullBirth('desk-full').events;
+    expect(file.events.slice(0, original.length)).toEqual(original);
+  });
+});
+
+describe('a practice record', () => {
+  test('gives no document unless it is asked for, and then it carries its mark', async () => {
+    await goTo('note/desk-drill', 'Note');
+    for (const name of [
+      'Print or save as PDF',
+      'Copy as text',
+      'Text',
+      'HTML',
+      'CSV (table)',
+      'FHIR document',
+    ])
+      expect(await button(name).isDisabled()).toBe(true);
+    expect((await save('JSON (the record)')).name).toMatch(/^PRACTICE_/);
+    await page.getByLabel('Make the documents all the same').check({ force: true });
+    for (const name of ['Text', 'HTML', 'CSV (table)', 'FHIR document']) {
+      const saved = await save(name);
+      expect(saved.name).toMatch(/^PRACTICE_/);
+      expect(saved.text).toContain('PRACTICE');
+    }
+  });
+});
+
+describe('hostile words', () => {
+  test('are shown as text on every screen, and run nowhere', async () => {
+    for (const [path, heading] of [
+      ['after/desk-drill', 'After the birth'],
+      ['review/desk-drill', 'Review'],
+      ['note/desk-drill', 'Note'],
+      ['records', 'Records'],
+    ] as const) {
+      await goTo(path, heading);
+      await page.getByText(HOSTILE).first().waitFor();
+      expect(await page.locator('img[src="x"]').count()).toBe(0);
+    }
+    await goTo('note/desk-drill', 'Note');
+    const paper = page.frameLocator('iframe');
+    await paper.getByText(HOSTILE).first().waitFor();
+    expect(await paper.locator('img').count()).toBe(0);
+    expect(await page.evaluate(() => 'hit' in window)).toBe(false);
+  });
+});
+
+describe('every screen and state', () => {
+  const states: [string, string, string, (() => Promise<void>)?][] = [
+    ['after', 'after/desk-full', 'After the birth'],
+    ['after-form', 'after/desk-full', 'After the birth', () => button('Record: Apgar at 5 minutes').click()],
+    ['review', 'review/desk-full', 'Review'],
+    ['review-origin', 'review/desk-full/e46000', 'Review'],
+    ['review-question', 'review/desk-drill/u258000', 'Review'],
+    ['note', 'note/desk-full', 'Note'],
+    ['note-practice', 'note/desk-drill', 'Note'],
+    ['records', 'records', 'Records'],
+    ['missing', 'review/nothing', 'No such record'],
+  ];
+  test.each(states)('%s is clean by axe, and right at four widths', async (name, path, heading, act) => {
+    await page.setViewportSize({ width: 1280, height: 800 });
+    await page.goto(`${server.url}#/settings`);
+    await goTo(path, heading);
+    await act?.();
+    await page.waitForTimeout(200);
+    expect(await axeProblems(page)).toEqual([]);
+    for (const width of [360, 768, 1280, 1920]) {
+      await page.setViewportSize({ width, height: 800 });
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      expect(wide, `${name} at ${width} px`).toBeLessThanOrEqual(0);
+      expect(await smallTargets(), `${name} at ${width} px`).toEqual([]);
+    }
+  });
+
+  test.each(['dark', 'contrast'])('%s theme is clean by axe', async (theme) => {
+    await page.setViewportSize({ width: 1280, height: 800 });
+    for (const [path, heading] of [
+      ['after/desk-full', 'After the birth'],
+      ['review/desk-full/e46000', 'Review'],
+      ['records', 'Records'],
+    ] as const) {
+      await goTo(path, heading);
+      await page.evaluate((chosen) => (document.documentElement.dataset.theme = chosen), theme);
+      expect(await axeProblems(page)).toEqual([]);
+    }
+  });
+
+  test('nothing went to another origin, and no error was logged', () => {
+    expect(app.foreign).toEqual([]);
+    expect(app.errors).toEqual([]);
+  });
+});
+
+/** Buttons, fields and summaries that are less than 48 px high or wide. */
+function smallTargets(): Promise<string[]> {
+  return page.evaluate(() => {
+    const found: string[] = [];
+    for (const one of document.querySelectorAll<HTMLElement>(
+      'main :is(button, .button, select, summary, input, textarea)',
+    )) {
+      const label = one.closest('label');
+      const box = (
+        one.matches('[type=checkbox], [type=radio]') && label ? label : one
+      ).getBoundingClientRect();
+      const hidden = box.width === 0 || one.matches('.out-of-sight') || one.closest('.out-of-sight');
+      if (!hidden && (box.height < 47.5 || box.width < 47.5))
+        found.push(`${one.tagName} ${one.textContent?.trim().slice(0, 30)} ${box.width}×${box.height}`);
+    }
+    return found;
+  });
+}
