@@ -185,11 +185,11 @@ function longest(view: RecordView, spans: readonly ManoeuvreSpan[]): Interval[] 
     if (value.ms > topMs) [top, topMs] = [span, value.ms];
   }
   const told = { id: 'longest-manoeuvre', label: 'Longest manoeuvre' };
-  const formula = `longest of end \u2212 start; ${compared} of ${lasting.length} manoeuvres have both`;
+  const formula = `longest of end \u2212 start; both called out for ${compared} of ${lasting.length}`;
   if (top === null) {
     const value: IntervalValue = {
       kind: 'not recorded',
-      missing: 'a manoeuvre with start and end called out',
+      missing: 'a start and an end called out',
     };
     return [{ ...told, value, formula, inputs: [], entryIds: [], estimated: false, marks: [] }];
   }

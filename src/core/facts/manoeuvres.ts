@@ -5,6 +5,8 @@ import type { Conflict, ManoeuvreSpan, SpanEnd } from './types.ts';
 
 interface SpanRule {
   code: string;
+  /** As it stands in a sentence. */
+  name: string;
   endedBy?: string[];
   pressure?: boolean;
   act?: boolean;
@@ -28,6 +30,8 @@ export const isLasting = (code: string): boolean => {
 
 /** An act such as a cut: it has a time and no length. */
 export const isActOfAMoment = ({ code }: ManoeuvreSpan): boolean => RULES.get(code)?.act === true;
+
+const capital = (words: string) => words.replace(/^./, (letter) => letter.toUpperCase());
 
 export interface ManoeuvreFacts {
   spans: ManoeuvreSpan[];
@@ -71,7 +75,7 @@ function step(walk: Walk, e: EntryView): void {
     walk.conflicts.push({
       id: `after-birth-${e.entryId}`,
       kind: 'order',
-      sentence: `A manoeuvre is timed ${clockText(walk.view, e.atMs)}, after the baby was delivered at ${clockText(walk.view, walk.delivered.atMs)}.`,
+      sentence: `${capital(rule.name)} is timed ${clockText(walk.view, e.atMs)}, after the baby was delivered at ${clockText(walk.view, walk.delivered.atMs)}.`,
       entryIds: [walk.delivered.entryId, e.entryId],
     });
   }
@@ -146,7 +150,7 @@ function stop(walk: Walk, e: EntryView): void {
     walk.conflicts.push({
       id: `stop-${e.entryId}`,
       kind: 'stop without start',
-      sentence: `An end was called out at ${clockText(walk.view, e.atMs)} for something whose start is not recorded.`,
+      sentence: `The end of ${RULES.get(code)!.name} was called out at ${clockText(walk.view, e.atMs)}; its start is not recorded.`,
       entryIds: [e.entryId],
     });
     walk.spans.push(newSpan(e, null, end));

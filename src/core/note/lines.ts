@@ -2,7 +2,7 @@ import { clockText } from '../facts/logged.ts';
 import type { Author, LogEvent, Timing } from '../log/events.ts';
 import type { EntryView, RecordView, UtteranceView } from '../log/view.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
-import type { NoteLine } from './model.ts';
+import { NOT_RECORDED, type NoteLine } from './model.ts';
 import { phrase } from './phrase.ts';
 import { fromHead, madeText, timeText } from './times.ts';
 
@@ -40,7 +40,7 @@ export function noteLines(view: RecordView, vocabulary: Vocabulary): NoteLine[] 
       time: timeText(view, entry.atMs),
       fromHead: fromHead(view, entry.atMs),
       text: lineText(entry, vocabulary),
-      marks: marksOf(view, entry),
+      marks: marksOf(view, entry, vocabulary),
       provenance: provenanceOf(view, entry, utterance),
     };
   });
@@ -51,15 +51,22 @@ function lineText({ entry }: EntryView, vocabulary: Vocabulary): string {
   return entry.spoken === undefined ? label : `${label} (said: \u201c${entry.spoken}\u201d)`;
 }
 
-function marksOf(view: RecordView, e: EntryView): string[] {
+function marksOf(view: RecordView, e: EntryView, vocabulary: Vocabulary): string[] {
   const marks: string[] = [];
   if (e.estimated) marks.push('time estimated');
   const shift = e.changes.findLast(({ kind }) => kind === 'shift');
   if (shift !== undefined) marks.push(`time corrected, was ${clockText(view, shift.atMs)}`);
-  if (e.changes.some(({ kind }) => kind === 'replace')) marks.push('entry corrected');
+  const replaced = e.changes.findLast(({ kind }) => kind === 'replace');
+  if (replaced !== undefined) marks.push(`corrected, was: ${phrase(replaced.entry, vocabulary)}`);
   if (e.confirmedBy !== undefined) marks.push(`confirmed by ${authorText(e.confirmedBy)}`);
+  const signed = view.signatures[0];
+  if (signed !== undefined && e.history.some((seq) => seq > signed.seq)) marks.push('AFTER SIGNING');
   return marks;
 }
+
+/** A reason as typed, without the full stop that the sentence brings itself. */
+export const reasonText = (reason: string | undefined): string =>
+  reason?.replace(/[.\s]+$/, '') || NOT_RECORDED;
 
 /** The event of this number: its place in the log, unless events are missing. */
 export function eventAt(view: RecordView, seq: number): LogEvent {

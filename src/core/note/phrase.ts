@@ -35,10 +35,10 @@ export function phrase(entry: Entry, vocabulary: Vocabulary): string {
 export const roleName = (role: string | undefined, vocabulary: Vocabulary): string =>
   vocabulary.roles.find((known) => known.role === role)?.label ?? (role || 'Person');
 
-/** "4200 g (9 lb 4.2 oz)". */
+/** "4200 g, 9 lb 4.2 oz". */
 export function weightText(grams: number): string {
   const { pounds, ounces } = poundsFromGrams(grams);
-  return `${grams} g (${pounds} lb ${ounces.toFixed(1)} oz)`;
+  return `${grams} g, ${pounds} lb ${ounces.toFixed(1)} oz`;
 }
 
 const SIGN_NAMES: Record<(typeof APGAR_SIGNS)[number], string> = {

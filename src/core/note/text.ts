@@ -32,9 +32,13 @@ function sectionText({ title, blocks }: Section, practice: boolean): string[] {
   return [
     `${title.toUpperCase()}${mark}`,
     '-'.repeat(title.length + mark.length),
-    ...blocks.flatMap(blockText),
+    ...blocks.flatMap((block, at) =>
+      at === 0 ? blockText(block) : [...gapBefore(block), ...blockText(block)],
+    ),
   ];
 }
+
+const gapBefore = ({ kind }: Block): string[] => (kind === 'table' ? [''] : []);
 
 function blockText(block: Block): string[] {
   switch (block.kind) {
@@ -43,7 +47,7 @@ function blockText(block: Block): string[] {
     case 'table':
       return tableText(block.table);
     case 'lines':
-      return block.lines.flatMap(lineText);
+      return linesText(block.lines);
     case 'list':
       return block.items.flatMap((item) => wrap(item, '- '));
     case 'text':
@@ -76,9 +80,16 @@ function namedRow(columns: string[], row: string[]): string[] {
 
 const lowered = (words: string) => words.replace(/^./, (letter) => letter.toLowerCase());
 
-function lineText({ number, time, fromHead, text, marks }: NoteLine): string[] {
-  const lead = `${String(number).padStart(3)}  ${time}  ${fromHead.padStart(12)}  `;
-  return wrap(`${text}${marks.length > 0 ? ` [${marks.join('; ')}]` : ''}`, lead, ' '.repeat(lead.length));
+function linesText(lines: readonly NoteLine[]): string[] {
+  const [numbers, times, heads] = [
+    Math.max(...lines.map(({ number }) => String(number).length)),
+    Math.max(...lines.map(({ time }) => time.length)),
+    Math.max(...lines.map(({ fromHead }) => fromHead.length)),
+  ];
+  return lines.flatMap(({ number, time, fromHead, text, marks }) => {
+    const lead = `${String(number).padStart(numbers)}  ${time.padEnd(times)}  ${fromHead.padStart(heads)}  `;
+    return wrap(`${text}${marks.length > 0 ? ` [${marks.join('; ')}]` : ''}`, lead, ' '.repeat(lead.length));
+  });
 }
 
 /** Breaks at spaces; a word that is longer than a line stands alone. `lead` opens the first line. */

@@ -48,7 +48,7 @@ describe('manoeuvre spans', () => {
     expect(told(arm)).toEqual([[1, 'posterior-arm', null, 'outcome', at(2), 'done']]);
     const stop = recordOf([at(2), { code: 'suprapubic-pressure', phase: 'stop' }]);
     expect(manoeuvres(stop.view).conflicts.map((c) => c.sentence)).toEqual([
-      'An end was called out at 14:02:00 for something whose start is not recorded.',
+      'The end of suprapubic pressure was called out at 14:02:00; its start is not recorded.',
     ]);
   });
 
@@ -144,7 +144,7 @@ describe('pressure and the longest manoeuvre', () => {
     expect(intervals.find((i) => i.id === 'pressure-1')!.value).toMatchObject({ seconds: 45 });
     expect(intervals.find((i) => i.id === 'longest-manoeuvre')).toMatchObject({
       value: { seconds: 45 },
-      formula: 'longest of end \u2212 start; 1 of 2 manoeuvres have both',
+      formula: 'longest of end \u2212 start; both called out for 1 of 2',
     });
   });
 });

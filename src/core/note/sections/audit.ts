@@ -1,5 +1,5 @@
 import type { EntryChange } from '../../log/view.ts';
-import { authorText, eventAt } from '../lines.ts';
+import { authorText, eventAt, reasonText } from '../lines.ts';
 import { NOT_RECORDED, type NoteLine, type Section } from '../model.ts';
 import { phrase } from '../phrase.ts';
 import { madeText, timeText } from '../times.ts';
@@ -25,7 +25,7 @@ function changesSection({ view, lines, vocabulary }: NoteParts): Section {
   const items = changes.map(({ line, change }) => {
     const was = `${phrase(change.entry, vocabulary)} (${timeText(view, change.atMs)})`;
     const after = change.seq > signedAt ? ' AFTER SIGNING' : '';
-    return `No. ${line.number}: ${was} ${whatHappened(line, change)} by ${authorText(change.by)} on ${madeText(change.madeAt)}${after}. Reason: ${change.reason || NOT_RECORDED}.`;
+    return `No. ${line.number}: ${was} ${whatHappened(line, change)} by ${authorText(change.by)} on ${madeText(change.madeAt)}${after}. Reason: ${reasonText(change.reason)}.`;
   });
   function whatHappened({ entry }: NoteLine, { kind, seq }: EntryChange): string {
     switch (kind) {
@@ -71,7 +71,7 @@ function signaturesSection({ view }: NoteParts): Section {
     })),
     ...view.amendments.map(({ seq, reason, madeAt, by }) => ({
       seq,
-      text: `Opened for amendment on ${madeText(madeAt)} by ${authorText(by)}. Reason: ${reason || NOT_RECORDED}.`,
+      text: `Opened for amendment on ${madeText(madeAt)} by ${authorText(by)}. Reason: ${reasonText(reason)}.`,
     })),
   ].sort((a, b) => a.seq - b.seq);
   const items = told.map(({ text }) => text);

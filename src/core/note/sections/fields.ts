@@ -62,14 +62,15 @@ function pairOf({ field, state, entryIds, typed }: FieldState, parts: NoteParts)
   return [{ label: field.label, value: values.join('; '), ...(remark === undefined ? {} : { remark }) }];
 }
 
-/** "4200 g (9 lb 4.2 oz), 14:12:10": what the entry gives for this field, and its time. */
+/** "4200 g, 9 lb 4.2 oz (14:12:10)": what the entry gives for this field, and its time. */
 function entryValue(e: EntryView, slot: string | undefined, { view, vocabulary }: NoteParts): string {
   const time = timeText(view, e.atMs);
   const marks = [e.estimated ? 'estimated' : '', e.addedLater ? 'added later' : ''].filter(
     (mark) => mark !== '',
   );
-  const told = [detailsOf(e, slot, vocabulary), time, ...marks].filter((part) => part !== '');
-  return told.join(', ');
+  const when = [time, ...marks].join(', ');
+  const details = detailsOf(e, slot, vocabulary);
+  return details === '' ? when : `${details} (${when})`;
 }
 
 /** The slots of an entry without the code's own name; the one slot alone where the field is that slot. */

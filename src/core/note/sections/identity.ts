@@ -39,9 +39,12 @@ function offsetText(view: RecordView): string {
 
 function chainText(file: NoteParts['file']): string {
   const state = verifyRecord(file);
+  const [first] = file.events;
+  const older = first?.kind === 'begin' ? first.record?.migratedFrom : undefined;
+  const since = older === undefined ? '' : ` since its import from version ${older} of the file`;
   const count = `${file.events.length} events`;
   return state.kind === 'intact'
-    ? `${count}, hash chain intact`
+    ? `${count}, hash chain intact${since}`
     : `HASH CHAIN BROKEN at event ${state.seq}: ${state.why}. What follows may not be what was recorded.`;
 }
 

@@ -29,7 +29,11 @@ export function keyTimesSection({ view, facts, vocabulary }: NoteParts): Section
     const entries = logged(view, code);
     const { label } = codeInfo(vocabulary, code);
     if (entries.length > 0) return entries.map((e) => landmarkRow(view, label, e));
-    return ALWAYS.has(code) ? [[label, NOT_RECORDED, NOT_RECORDED, 'no entry']] : [];
+    const asked = view.questions.some(
+      ({ state, entries }) => state === 'open' && entries.some((e) => e.code === code),
+    );
+    const remark = asked ? 'no entry; a question about it is open' : 'no entry';
+    return ALWAYS.has(code) ? [[label, NOT_RECORDED, NOT_RECORDED, remark]] : [];
   });
   const times: Table = { columns: ['Event', 'Time', 'From head (min:s)', 'Remark'], rows };
   const lengths: Table = {
@@ -60,7 +64,8 @@ function landmarkRow(view: RecordView, label: string, e: EntryView): string[] {
 function remarkOf(view: RecordView, e: EntryView): string {
   const remarks: string[] = [];
   if (e.estimated) remarks.push('estimated');
-  if (e.timing === 'corrected') remarks.push('corrected');
+  const shift = e.changes.findLast(({ kind }) => kind === 'shift');
+  if (shift !== undefined) remarks.push(`corrected, was ${timeText(view, shift.atMs)}`);
   if (e.addedLater) remarks.push('added later');
   if (view.clockOffset !== null) remarks.push(`${deviceTimeText(view, e.atMs)} by this device`);
   return remarks.length > 0 ? remarks.join(', ') : 'timed';

@@ -1,3 +1,5 @@
+import type { Entry } from '../../entry.ts';
+import type { Problem } from '../../interpret/interpretation.ts';
 import type { NoteLine, Section } from '../model.ts';
 import { heardText } from '../lines.ts';
 import { phrase } from '../phrase.ts';
@@ -21,16 +23,31 @@ function section(id: string, title: string, lines: NoteLine[], none: string): Se
   return { id, title, blocks: [lines.length > 0 ? { kind: 'lines', lines } : { kind: 'text', text: none }] };
 }
 
+const PROBLEMS: Record<Problem, string> = {
+  'out-of-range': 'a value is out of range',
+  'side-missing': 'the side is missing',
+  'minute-missing': 'the minute is missing',
+  'vessel-missing': 'the vessel is missing',
+  'sign-missing': 'the sign (plus or minus) is missing',
+  'value-missing': 'the value is missing',
+  'unit-missing': 'the unit is missing',
+  'time-unclear': 'the time said is unclear',
+  unclear: 'the words were not clear',
+};
+
 /** Questions without an answer, times marked without a name, and how much was heard without being logged. */
 function openSection({ view, vocabulary }: NoteParts): Section {
   const utterances = new Map(view.utterances.map((u) => [u.utteranceId, u]));
   const items: string[] = [];
   for (const question of view.questions) {
     if (question.state !== 'open') continue;
-    const readings = question.entries.map((entry) => phrase(entry, vocabulary)).join(' and ');
+    const reading = (entries: Entry[]) => entries.map((entry) => phrase(entry, vocabulary)).join(' and ');
+    const readings = [question.entries, ...question.alternatives.map(({ entries }) => entries)].map(reading);
     const heard = question.utteranceId === undefined ? undefined : utterances.get(question.utteranceId);
     const words = heard === undefined ? '' : `; ${heardText(view, heard)}`;
-    items.push(`Asked and not answered, ${at(question.atMs)}: ${readings || 'no reading'}${words}`);
+    items.push(
+      `Asked and not answered, ${at(question.atMs)}: ${readings.join(', or: ') || 'no reading'}; asked because ${PROBLEMS[question.problem]}${words}`,
+    );
   }
   const named = new Set(view.entries.map((e) => e.atMs));
   for (const { atMs } of view.marks) {
