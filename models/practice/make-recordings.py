@@ -9,6 +9,7 @@ each line beginning at its `atMs`. Same seed and same ingredients give the same 
 Opus, ffmpeg. README.md beside this file says where the ingredients come from.
 """
 import argparse
+import hashlib
 import json
 import re
 import subprocess
@@ -36,7 +37,8 @@ CORRIDOR = [  # never about the birth: it must log nothing
 
 
 class Kokoro:
-    def __init__(self, model, phonemes):
+    def __init__(self, model, phonemes, cache=None):
+        self.cache = cache
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = options.inter_op_num_threads = 1
         self.session = onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"])
@@ -51,7 +53,18 @@ class Kokoro:
         return "".join(sign for sign in line if sign in self.vocabulary) + "."
 
     def speak(self, text, voice, accent, speed):
-        """voice: style vectors [510, 256], one per phoneme count. -> [samples] at 16 kHz, silence cut, peak 1."""
+        """-> [samples] at 16 kHz, silence cut, peak 1; from the cache where it was spoken before."""
+        key = hashlib.sha256(repr((text, accent, speed)).encode() + voice.tobytes()).hexdigest()[:24]
+        kept = self.cache / f"{key}.npy" if self.cache else None
+        if kept and kept.exists():
+            return np.load(kept)
+        said = self.synthesise(text, voice, accent, speed)
+        if kept:
+            np.save(kept, said)
+        return said
+
+    def synthesise(self, text, voice, accent, speed):
+        """voice: style vectors [510, 256], one per phoneme count."""
         ids = [self.vocabulary[sign] for sign in self.phonemes(text, accent)][:508]
         audio = self.session.run(None, {
             "tokens": np.array([[0] + ids + [0]], np.int64),
@@ -162,9 +175,12 @@ def main():
     parser.add_argument("--scenarios", type=Path, required=True)
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--only", help="id of one scenario")
+    parser.add_argument("--cache", type=Path, help="folder that keeps spoken lines for the next run")
     parser.add_argument("--seed", type=int, default=7)
     args = parser.parse_args()
-    kokoro = Kokoro(args.kokoro, args.phonemes)
+    if args.cache:
+        args.cache.mkdir(parents=True, exist_ok=True)
+    kokoro = Kokoro(args.kokoro, args.phonemes, args.cache)
     args.out.mkdir(parents=True, exist_ok=True)
     for file in sorted(args.scenarios.glob("*.json")):
         scenario = json.loads(file.read_text())
