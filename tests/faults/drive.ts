@@ -136,9 +136,9 @@ export async function shownNow(page: Page): Promise<Map<string, Shown>> {
   return new Map(rows.map(({ id, time, sinceHead }) => [id, { time, sinceHead }]));
 }
 
-/** All that alerts and status lines say, in words. */
+/** All that alerts say of storage and of the record, in words; that the microphone is off is no news here. */
 export async function told(page: Page): Promise<string> {
-  const texts = await page.locator('[role=alert]').allInnerTexts();
+  const texts = await page.locator('[role=alert]:not(.hearing)').allInnerTexts();
   return texts
     .map((text) => text.replace(/\s+/g, ' ').trim())
     .filter(Boolean)

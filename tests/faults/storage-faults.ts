@@ -3,6 +3,9 @@ import { expectThat, type Fault } from './campaign.ts';
 import { openRecord, storedRecord, told, touchAny, shownNow } from './drive.ts';
 import { Scene } from './scene.ts';
 
+/** The notice that the record is in memory only, with its download. */
+const KEEPING = '.keeping';
+
 async function setQuota(context: BrowserContext, origin: string, quotaSize?: number): Promise<void> {
   const page = context.pages()[0]!;
   const session = await context.newCDPSession(page);
@@ -41,12 +44,12 @@ export const STORAGE_FAULTS: Fault[] = [
         await scene.check('full', 'any');
         expectThat(
           scene.outcome,
-          await scene.page.locator('[role=alert] button').first().isVisible(),
+          await scene.page.locator(`${KEEPING} button`).first().isVisible(),
           'no download was offered',
         );
         await scene.page.evaluate(() => caches.delete('filler'));
         await setQuota(scene.context, scene.app.url);
-        await scene.page.waitForFunction(() => !document.querySelector('[role=alert] button'), null, {
+        await scene.page.waitForFunction((notice) => !document.querySelector(notice), KEEPING, {
           timeout: 40_000,
         });
         await scene.reopen();
@@ -65,7 +68,7 @@ export const STORAGE_FAULTS: Fault[] = [
           scene.outcome.told = await told(scene.page);
           expectThat(scene.outcome, scene.outcome.told !== '', 'nothing was said of the blocked storage');
           const download = scene.page.waitForEvent('download', { timeout: 5_000 });
-          await scene.page.locator('[role=alert] button').first().click();
+          await scene.page.locator(`${KEEPING} button`).first().click();
           expectThat(
             scene.outcome,
             (await download).suggestedFilename().endsWith('.json'),
@@ -108,7 +111,7 @@ export const STORAGE_FAULTS: Fault[] = [
         });
         await scene.add(2);
         scene.outcome.told = (await told(scene.page)) || 'nothing: the window wrote the whole record again';
-        await scene.page.waitForFunction(() => !document.querySelector('[role=alert] button'), null, {
+        await scene.page.waitForFunction((notice) => !document.querySelector(notice), KEEPING, {
           timeout: 40_000,
         });
         await scene.reopen();
