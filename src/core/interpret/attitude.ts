@@ -8,7 +8,8 @@ const PRONOUN =
 const SUBJECT = /^(we|i|you|she|they|he|i'm|we're|i'll|we'll|you're|she's|they're|he's|i've|we've)$/;
 const WH = /^(what|what's|when|when's|where|where's|who|who's|whose|why|which|how|how's|whether)$/;
 /** "have cut an episiotomy": the speaker's own "I" was not heard. */
-const PARTICIPLE = /^(cut|done|delivered|called|got|given|taken|clamped|started|stopped|tried|made|inserted|examined|a)$/;
+const PARTICIPLE =
+  /^(cut|done|delivered|called|got|given|taken|clamped|started|stopped|tried|made|inserted|examined|a)$/;
 const MODAL = /^(can|could|should|shall|would|will|may|might|did|does|must)$/;
 const POSTPOSED =
   /^(next|later|soon|shortly|not yet|if needed|if necessary|afterwards|in a moment|in a minute|in a second|in a sec|eventually|tomorrow|maybe|perhaps|probably|possibly|hopefully|before|until|unless|if|in case|any minute|any second|nearly|almost|on the way|on their way|on her way|on his way|rather)$/;
@@ -20,7 +21,10 @@ function asks(word: string, next: string | undefined, clauseStart: boolean, afte
   if (WH.test(word)) return true;
   if (!WORDS.question.has(word)) return false;
   if (word === 'do') return next !== undefined && PRONOUN.test(next) && (clauseStart || afterCall);
-  if (word === 'have' || word === 'had') return (clauseStart || (afterCall && next !== undefined && PRONOUN.test(next))) && !PARTICIPLE.test(next ?? '');
+  if (word === 'have' || word === 'had')
+    return (
+      (clauseStart || (afterCall && next !== undefined && PRONOUN.test(next))) && !PARTICIPLE.test(next ?? '')
+    );
   if (word === 'any' || word === 'anyone' || word === 'anybody') return clauseStart;
   // "this is a …" tells, "… is the paediatrician here" after a call-out asks.
   const inside = MODAL.test(word) || afterCall;
@@ -106,7 +110,8 @@ export function attitudes(
         if (last) last.call.doubtful = true;
         if (scope === 'none') scope = 'plan';
       } else if (chunk.marker === 'plan') {
-        if (direct && last && /think|believe|reckon|sure|unsure|seems|possibl|uncertain/.test(text)) last.call.doubtful = true;
+        if (direct && last && /think|believe|reckon|sure|unsure|seems|possibl|uncertain/.test(text))
+          last.call.doubtful = true;
         if (scope === 'none') scope = 'plan';
       } else if (chunk.marker === 'negation') {
         if (direct === 'bare' && last && first.word !== 'no' && !callFollows(chunks, calls, index))

@@ -31,6 +31,8 @@ export interface Compiled {
   answers: ReadonlyMap<string, 'confirm' | 'reject'>;
   /** Every word that stands in some phrase, role or drug. */
   known: ReadonlySet<string>;
+  /** Of these, the words of phrases, roles and drugs: what a misheard word may have been. */
+  terms: ReadonlySet<string>;
   light: ReadonlySet<string>;
 }
 
@@ -48,13 +50,16 @@ const wordsIn = (phrase: string): string[] =>
  */
 function contentOf(words: string[]): string[] {
   const content = words.filter((word) => !WORDS.light.has(word));
-  const enough =
-    content.length > 1 || (content.length === 1 && (WORDS.trade.has(content[0]!) || words.length === 1));
-  return enough ? content : words;
+  // "you can push" without its first word would be a question.
+  const asks =
+    content.length < words.length && WORDS.question.has(content[0] ?? '') && !WORDS.question.has(words[0]!);
+  return content.length > 1 && !asks ? content : words;
 }
 
 const isStrong = (words: string[]): boolean =>
-  words.some((word) => WORDS.trade.has(word)) || words.length >= 3;
+  words.length === 1
+    ? WORDS.names.has(words[0]!)
+    : words.some((word) => WORDS.trade.has(word)) || words.length >= 3;
 
 /** Fillers, phases, markers, units: words that are what they are and never a misheard name. */
 function everyFunctionPhrase(): string[] {
@@ -114,7 +119,11 @@ function distinct(phrases: Worded[]): { words: string[]; meaning: Meaning }[] {
     ]);
   }
   const out = new Map<string, { words: string[]; meaning: Meaning }>();
-  const oneWord = new Set(phrases.filter(({ literal }) => literal.length === 1).map(({ literal, meaning }) => `${literal[0]}|${meaningKey(meaning)}`));
+  const oneWord = new Set(
+    phrases
+      .filter(({ literal }) => literal.length === 1)
+      .map(({ literal, meaning }) => `${literal[0]}|${meaningKey(meaning)}`),
+  );
   for (const { literal, meaning } of phrases) {
     const key = meaningKey(meaning);
     const bare = literal.filter((word) => !WORDS.light.has(word));
@@ -146,6 +155,7 @@ function build(vocabulary: Vocabulary): Compiled {
   for (const { drug, say } of vocabulary.drugs)
     say.forEach((phrase) => addPhrase(drugs, learn(wordsIn(phrase)), drug));
 
+  const terms = new Set(known);
   for (const phrase of everyFunctionPhrase()) wordsIn(phrase).forEach((word) => known.add(word));
   return {
     anchors,
@@ -162,6 +172,7 @@ function build(vocabulary: Vocabulary): Compiled {
     commands: commandMap(vocabulary),
     answers: answerMap(),
     known,
+    terms,
     light: WORDS.light,
   };
 }

@@ -40,7 +40,11 @@ const NONE: ReadonlySet<string> = new Set();
  * that it went in; a name alone, an order, or a dose alone is a question.
  */
 export function drugAt(tokens: readonly Token[], at: number, compiled: Compiled): Measured | undefined {
-  if (FILLERS.has(tokens[at]!.word) && !(tokens[at]!.word === 'a' && /^grams?$/.test(tokens[at + 1]?.word ?? ''))) return undefined;
+  if (
+    FILLERS.has(tokens[at]!.word) &&
+    !(tokens[at]!.word === 'a' && /^grams?$/.test(tokens[at + 1]?.word ?? ''))
+  )
+    return undefined;
   let drug: string | undefined;
   let given = false;
   let order = false;

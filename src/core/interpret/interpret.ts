@@ -37,14 +37,15 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
   const sense = read(tokens, words, vocabulary);
   const plain = judge(sense);
   if (plain.outcome === 'accept') return plain;
-  const unknown = new Set(sense.chunks.flatMap((chunk) => (chunk.kind === 'unknown' ? [chunk.from] : [])));
+  const unknown = new Set(sense.unexplained);
   const repairs = unknown.size > 0 ? repairsFor(tokens, unknown, words, vocabulary) : [];
   if (repairs.length === 0) return plain;
   const mendedSense = read(applyRepairs(tokens, repairs), words, vocabulary);
   const mended = judge(mendedSense);
   // Talk holds words that sound like ours: what stays unexplained after mending speaks against it.
   if (mended.outcome === 'unrecognised' || mendedSense.unknown > 1) return plain;
-  if (plain.outcome === 'unrecognised' && mended.outcome === 'ask' && mended.problem === 'unclear') return plain;
+  if (plain.outcome === 'unrecognised' && mended.outcome === 'ask' && mended.problem === 'unclear')
+    return plain;
   const confidence = 1 - Math.max(...repairs.map((repair) => repair.cost));
   if (mended.outcome === 'accept' && repairs.some((repair) => repair.doubtful)) {
     return {

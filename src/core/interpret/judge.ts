@@ -34,10 +34,10 @@ function timeOf(times: Sense['times']): { when?: SpokenTime; unclear: boolean } 
 function talk(sense: Sense, calls: Call[]): 'none' | 'some' | 'mostly' {
   if (sense.unknown === 0) return 'none';
   const strong = calls.some((call) => call.strong);
+  if (!strong && calls.every((call) => call.problem === 'unclear')) return 'mostly';
   const share = sense.unknown / Math.max(1, sense.content);
   if (strong) return sense.unknown <= thresholds.askUnknownMax && share <= 0.6 ? 'some' : 'mostly';
-  const vague = calls.every((call) => call.problem !== undefined);
-  return sense.unknown === 1 && share <= 0.5 && !vague ? 'some' : 'mostly';
+  return sense.unknown === 1 && share <= 0.5 ? 'some' : 'mostly';
 }
 
 function alternativesOf(calls: Call[]): Alternative[] {

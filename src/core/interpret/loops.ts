@@ -11,8 +11,8 @@ export function cutLoops(text: string): { text: string; looped: boolean } {
         plain.slice(at, at + length).every((word, offset) => word === plain[at + repeats * length + offset])
       )
         repeats += 1;
-      // People say "push push push"; a decoder says the same thing four times or more.
-      if (repeats >= 4) {
+      // People say "push push push" or "two two two two"; a decoder says the same thing again and again.
+      if (repeats >= (length === 1 ? 6 : 4)) {
         words.splice(at + length, (repeats - 1) * length);
         plain.splice(at + length, (repeats - 1) * length);
         looped = true;

@@ -42,7 +42,7 @@ export function positionAt(tokens: readonly Token[], at: number): Measured | und
 }
 
 const positionWordAfter = (tokens: readonly Token[], at: number): number =>
-  tokens[at]?.word === 'position' ? at + 1 : at;
+  /^(position|baby)$/.test(tokens[at]?.word ?? '') ? at + 1 : at;
 
 /** "left o a", "right o p", "occiput left": the last says no front or back, and asks. */
 function sidedPosition(

@@ -159,7 +159,11 @@ const WEIGHT_LEAD = /^(weight|weighs|weighing|weighed|birthweight)$/;
 /** A birth weight with its lead word, or kilos, pounds or grams alone. */
 export function weightAt(tokens: readonly Token[], at: number, ranges: Ranges): Measured | undefined {
   let from = at;
-  if (tokens[from]!.word === 'baby' && /^(weighs|weighing|weighed|weight|'s)$/.test(tokens[from + 1]?.word ?? '')) from += 1;
+  if (
+    tokens[from]!.word === 'baby' &&
+    /^(weighs|weighing|weighed|weight|'s)$/.test(tokens[from + 1]?.word ?? '')
+  )
+    from += 1;
   if (tokens[from]!.word === "'s" && tokens[from + 1]?.word === 'weight') from += 1;
   if (tokens[from]!.word === 'birth' && tokens[from + 1]?.word === 'weight') from += 1;
   const led = WEIGHT_LEAD.test(tokens[from]!.word);

@@ -22,6 +22,8 @@ export interface Sense {
   times: (SpokenTime | 'unclear')[];
   /** Words that no part of the vocabulary explains, outside questions and plans. */
   unknown: number;
+  /** Where they stand. */
+  unexplained: number[];
   /** Words of the utterance that carry meaning. */
   content: number;
   /** A "no" or a phase that belongs to nothing. */
@@ -246,6 +248,7 @@ export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: V
     times: chunks.flatMap((chunk) =>
       chunk.kind === 'time' && live(chunk) ? [chunk.time.time ?? ('unclear' as const)] : [],
     ),
+    unexplained: chunks.flatMap((chunk) => (chunk.kind === 'unknown' && live(chunk) ? [chunk.from] : [])),
     unknown: chunks.filter((chunk) => chunk.kind === 'unknown' && live(chunk)).length,
     content: chunks.reduce(
       (sum, chunk) => sum + (chunk.kind === 'light' || chunk.kind === 'benign' ? 0 : chunk.to - chunk.from),

@@ -26,7 +26,13 @@ interface Term {
 
 /** Words that stand for nothing but themselves: sides, numbers, opposites, short words. */
 function isFixed(word: string, opposites: ReadonlySet<string>): boolean {
-  return opposites.has(word) || startsNumber(word) || WORDS.negation.has(word) || WORDS.light.has(word);
+  return (
+    opposites.has(word) ||
+    startsNumber(word) ||
+    WORDS.negation.has(word) ||
+    WORDS.light.has(word) ||
+    WORDS.question.has(word)
+  );
 }
 
 type Nearest = Pick<Repair, 'meant' | 'cost' | 'doubtful'>;
@@ -52,7 +58,7 @@ class Repairer {
       this.oppositeOf.set(one, other).set(other, one);
     this.opposites = new Set(this.oppositeOf.keys());
     const single = new Set(
-      [...compiled.known, ...WORDS.trade].filter(
+      [...compiled.terms, ...WORDS.trade].filter(
         (word) => word.length >= thresholds.repairShortestWord && /^[a-z]+$/.test(word),
       ),
     );
@@ -61,7 +67,8 @@ class Repairer {
       .map((word) => ({ words: [word], sound: soundOf(word) }));
     this.terms.push({ words: ['woods', 'screw'], sound: soundOf('woodsscrew') });
     this.terms.forEach(({ sound }, index) => {
-      for (const pair of new Set(pairsOf(sound))) this.bigrams.set(pair, [...(this.bigrams.get(pair) ?? []), index]);
+      for (const pair of new Set(pairsOf(sound)))
+        this.bigrams.set(pair, [...(this.bigrams.get(pair) ?? []), index]);
     });
     const whole: { heard: string; meant: string; ask?: boolean }[] = [...data.patch.words, ...data.words];
     this.patch = new Map(
@@ -127,7 +134,10 @@ class Repairer {
       }
     }
     return hits
-      .filter((index) => Math.abs(this.terms[index]!.sound.length - sound.length) <= Math.max(2, sound.length * 0.35))
+      .filter(
+        (index) =>
+          Math.abs(this.terms[index]!.sound.length - sound.length) <= Math.max(2, sound.length * 0.35),
+      )
       .sort((a, b) => counts[b]! - counts[a]!)
       .slice(0, 8)
       .map((index) => this.terms[index]!);

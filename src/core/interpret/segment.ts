@@ -39,7 +39,7 @@ export interface SideChunk {
 
 /** What one chunk costs; the cheapest cover of the utterance is its reading. */
 const COST = {
-  anchor: 1,
+  anchor: 0.6,
   skipped: 0.01,
   measured: 0.8,
   time: 0.5,
@@ -175,10 +175,17 @@ function chunksAt(
       );
   const time = timeAt(tokens, at);
   if (time) add({ kind: 'time', from: at, to: time.to, time }, COST.time);
-  const alone = (to: number): boolean => tokens.every((token, index) => (index >= at && index < to) || compiled.light.has(token.word));
+  const alone = (to: number): boolean =>
+    tokens.every((token, index) => (index >= at && index < to) || compiled.light.has(token.word));
   for (const { meaning, to } of matchesAt(compiled.phases, tokens, at, NONE)) {
     // Said by itself, "delivered" or "cut" is a call-out with more than one meaning, not a phase of nothing.
-    if (found.some(({ chunk }) => chunk.kind === 'anchor' && chunk.to === to) && alone(to)) continue;
+    const same = alone(to)
+      ? found.find(({ chunk }) => chunk.kind === 'anchor' && chunk.to === to)
+      : undefined;
+    if (same) {
+      same.cost = COST.modifier;
+      continue;
+    }
     add(
       {
         kind: 'phase',

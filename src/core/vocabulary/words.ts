@@ -11,6 +11,8 @@ export interface Words {
   joinsByFirst: ReadonlyMap<string, { from: string[]; to: string[] }[]>;
   light: ReadonlySet<string>;
   trade: ReadonlySet<string>;
+  /** Trade words that stand for one thing even alone in a sentence. */
+  names: ReadonlySet<string>;
   benign: string[];
   phases: PhaseWords;
   question: ReadonlySet<string>;
@@ -38,6 +40,7 @@ export const WORDS: Words = {
   joinsByFirst: joinsByFirst(data.joins),
   light: new Set(data.light),
   trade: new Set(data.trade),
+  names: new Set(data.names),
   benign: data.benign,
   phases: data.phases,
   question: new Set(data.question),

@@ -21,7 +21,17 @@ const valueOf = (value: string): unknown => {
   return plain;
 };
 
-const NUMBERS = new Set(['score', 'minute', 'ph', 'baseExcess', 'pco2', 'pco2Mmhg', 'lactate', 'grams', 'millilitres']);
+const NUMBERS = new Set([
+  'score',
+  'minute',
+  'ph',
+  'baseExcess',
+  'pco2',
+  'pco2Mmhg',
+  'lactate',
+  'grams',
+  'millilitres',
+]);
 
 /** "suprapubic-pressure start left style=rocking" → an entry. */
 export function entryOf(notation: string, vocabulary: Vocabulary): Entry {
@@ -57,9 +67,13 @@ export function tableRows(vocabulary: Vocabulary): Row[] {
             line,
             text,
             outcome,
-            entries: entries === '' ? [] : entries.split(' + ').map((notation) => entryOf(notation, vocabulary)),
+            entries:
+              entries === '' ? [] : entries.split(' + ').map((notation) => entryOf(notation, vocabulary)),
             extras: Object.fromEntries(
-              extras.split(' ').filter(Boolean).map((pair) => pair.split('=') as [string, string]),
+              extras
+                .split(' ')
+                .filter(Boolean)
+                .map((pair) => pair.split('=') as [string, string]),
             ),
           };
         }),
