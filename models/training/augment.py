@@ -76,7 +76,7 @@ class Noise:
         """Infant cry: bursts of about a second, rich harmonics gliding between 350 and 600 Hz."""
         t, cycle = self.seconds, self.u(n, .8, 1.7)
         phase = ((t + self.u(n, 0, 2)) % cycle) / cycle
-        envelope = torch.sin(math.pi * (phase / .72).clamp(max=1)) ** .6 * (phase < .72)
+        envelope = torch.sin(math.pi * (phase / .72).clamp(max=1)).clamp_min(0) ** .6 * (phase < .72)
         pitch = self.u(n, 330, 560) * (1 + .25 * torch.sin(math.pi * phase) + .03 * torch.sin(2 * math.pi * 6 * t))
         turned = torch.cumsum(pitch, 1) / RATE
         centre = self.u(n, 900, 1600)

@@ -91,13 +91,17 @@ class DecoderLayer(nn.Module):
         self.cross_v, self.cross_out = nn.Linear(d, d), nn.Linear(d, d)
         self.norm3, self.ffn_in, self.ffn_out = nn.LayerNorm(d), nn.Linear(d, 4 * d), nn.Linear(4 * d, d)
 
+    def cross(self, sound):
+        return heads(self.cross_k(sound)), heads(self.cross_v(sound))
+
     def forward(self, x, sound, dropout):
+        """`sound`: the encoder's output, or what `cross` made of it."""
         def drop(y):
             return F.dropout(y, dropout, self.training)
         q, k, v = (heads(z) for z in self.qkv(self.norm1(x)).chunk(3, -1))
         x = x + drop(self.out(attend(q, k, v, causal=True)))
-        q, k, v = heads(self.cross_q(self.norm2(x))), heads(self.cross_k(sound)), heads(self.cross_v(sound))
-        x = x + drop(self.cross_out(attend(q, k, v)))
+        k, v = sound if isinstance(sound, tuple) else self.cross(sound)
+        x = x + drop(self.cross_out(attend(heads(self.cross_q(self.norm2(x))), k, v)))
         return x + drop(self.ffn_out(drop(F.gelu(self.ffn_in(self.norm3(x))))))
 
 
@@ -117,6 +121,13 @@ class Decoder(nn.Module):
         for layer in self.layers:
             x = layer(x, sound, dropout)
         return self.norm(x) @ self.table.t()
+
+    def following(self, ids, crossed):
+        """Logits [B, V] of the token that follows ids. crossed: `cross` of each layer, made once a clip."""
+        x = F.embedding(ids, self.table) + self.positions[:ids.shape[1]]
+        for layer, sound in zip(self.layers, crossed):
+            x = layer(x, sound, 0)
+        return self.norm(x[:, -1]) @ self.table.t()
 
 
 def fill(module, state):
@@ -152,9 +163,9 @@ def transcribe(decoder, sound, words, longest=60):
     size, device = len(sound), sound.device
     ids = torch.tensor([words.prompt] * size, device=device)
     alive, total, count = torch.ones(size, dtype=torch.bool, device=device), torch.zeros(size, device=device), 0
-    totals = torch.zeros(size, device=device)
+    totals, crossed = torch.zeros(size, device=device), [layer.cross(sound) for layer in decoder.layers]
     while alive.any() and count < longest:
-        row = decoder(ids, sound)[:, -1].float()
+        row = decoder.following(ids, crossed).float()
         row[:, words.end + 1:] = -torch.inf
         best = row.log_softmax(-1).max(-1)
         total += torch.where(alive, best.values, 0)

@@ -93,6 +93,8 @@ def main():
         for group, top in zip(optimiser.param_groups, tops):
             group["lr"] = top * factor
         audio, texts, clean, kinds = pool.batch(args.batch)
+        if step == 200 and not math.isfinite(loss.item()):
+            raise SystemExit('the loss is no number: look at the batches')
         given, wanted = (t.to(device) for t in token_batch(texts, words))
         ordinary = torch.tensor([k in ORDINARY for k in kinds], device=device)
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
