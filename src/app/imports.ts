@@ -21,14 +21,36 @@ interface Source {
   text: string;
 }
 
+/** Far above any export (5,000 records of 200 entries), and small enough for the memory of a tablet. */
+const MOST_UNPACKED_BYTES = 512 * 1024 * 1024;
+const MOST_PARTS = 20_000;
+
+/** Counts what a ZIP says that it unpacks to, before anything is unpacked; the unpacker holds it to that. */
+function limiter(): (originalSize: number) => void {
+  let bytes = 0;
+  let parts = 0;
+  return (originalSize) => {
+    bytes += originalSize;
+    parts += 1;
+    if (bytes > MOST_UNPACKED_BYTES || parts > MOST_PARTS)
+      throw new RangeError('larger than an export can be');
+  };
+}
+
 /** The record files in what a person chose: JSON as it is, and every JSON record in a ZIP. */
 async function sourcesOf(file: File): Promise<Source[] | ImportProblem> {
   const { name } = file;
   try {
+    if (file.size > MOST_UNPACKED_BYTES) return { kind: 'unreadable', name };
     if (!/\.zip$/i.test(name)) return [{ name, text: await file.text() }];
     const isRecord = (path: string) => /\.json$/i.test(path) && !/\.fhir\.json$/i.test(path);
+    const count = limiter();
     const inside = unzipSync(new Uint8Array(await file.arrayBuffer()), {
-      filter: (part) => isRecord(part.name),
+      filter: (part) => {
+        if (!isRecord(part.name)) return false;
+        count(part.originalSize);
+        return true;
+      },
     });
     const sources = Object.entries(inside).map(([path, bytes]) => ({
       name: `${name}: ${path}`,
