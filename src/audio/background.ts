@@ -19,6 +19,7 @@ export class Background {
   #counts = new Uint16Array(-LOWEST_DB + 1);
   #bins: number[] = [];
   #recent: number[] = [];
+  #nearSkipped = 0;
 
   /** Takes the next frame's level (32 ms); true where it is near enough. */
   isNear(levelDb: number): boolean {
@@ -26,6 +27,9 @@ export class Background {
     this.#recent = energies;
     const smoothDb = 10 * Math.log10(energies.reduce((sum, value) => sum + value, 0) / energies.length);
     const near = this.#bins.length < background.leastFrames || smoothDb >= this.#thresholdDb();
+    // Near frames count less, so that somebody who talks on for a while does not become the background.
+    if (near && ++this.#nearSkipped < background.nearCountsOneIn) return near;
+    this.#nearSkipped = 0;
     const bin = Math.min(-LOWEST_DB, Math.max(0, Math.round(levelDb - LOWEST_DB)));
     this.#bins.push(bin);
     this.#counts[bin] = this.#counts[bin]! + 1;

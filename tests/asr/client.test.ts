@@ -1,0 +1,169 @@
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { SpeechClient, type SpeechEvent, type WorkerLike } from '../../src/asr/client.ts';
+import type { Chunk } from '../../src/asr/listener.ts';
+import type { FromWorker, ToWorker } from '../../src/asr/protocol.ts';
+
+/** A worker of the test's own: it notes what it gets and says what the test wants. */
+class PlayedWorker implements WorkerLike {
+  onmessage: WorkerLike['onmessage'] = null;
+  onerror: WorkerLike['onerror'] = null;
+  onmessageerror: WorkerLike['onmessageerror'] = null;
+  got: ToWorker[] = [];
+  terminated = false;
+  postMessage(message: ToWorker): void {
+    this.got.push(message);
+  }
+  terminate(): void {
+    this.terminated = true;
+  }
+  say(message: FromWorker): void {
+    this.onmessage?.call(this as unknown as Worker, { data: message } as MessageEvent);
+  }
+  crash(): void {
+    this.onerror?.call(this as unknown as AbstractWorker, { message: 'out of memory' } as ErrorEvent);
+  }
+  get chunks(): Chunk[] {
+    return this.got.flatMap((message) => (message.kind === 'audio' ? [message.chunk] : []));
+  }
+}
+
+const BLOCK_MS = 1000;
+const block = (k: number): Chunk => ({
+  atMs: k * BLOCK_MS,
+  sampleRate: 16000,
+  samples: new Float32Array(16000),
+});
+const heard = (onsetMs: number, endMs: number): FromWorker => ({
+  kind: 'heard',
+  onsetMs,
+  endMs,
+  cut: false,
+  heard: { tuned: { text: 'baby out' }, untouched: { text: 'Baby out.' }, speechMs: endMs - onsetMs },
+  computeMs: 1,
+  early: false,
+});
+
+let workers: PlayedWorker[];
+let events: SpeechEvent[];
+let client: SpeechClient;
+const opened = async (): Promise<PlayedWorker> => {
+  const opening = client.open();
+  workers.at(-1)!.say({ kind: 'ready', loadMs: 5 });
+  expect(await opening).toEqual({ kind: 'ready', loadMs: 5 });
+  return workers.at(-1)!;
+};
+const told = (kind: SpeechEvent['kind']): SpeechEvent[] => events.filter((event) => event.kind === kind);
+
+beforeEach(() => {
+  vi.useFakeTimers();
+  workers = [];
+  events = [];
+  client = new SpeechClient((event) => events.push(event), {
+    modelsBase: 'http://localhost/models/',
+    wasmBase: 'http://localhost/wasm/',
+    mostKeptMs: 20_000,
+    hangMs: 5_000,
+    makeWorker: () => {
+      workers.push(new PlayedWorker());
+      return workers.at(-1)!;
+    },
+  });
+});
+afterEach(() => {
+  client.close();
+  vi.useRealTimers();
+});
+
+describe('SpeechClient', () => {
+  it('keeps the sound that comes before the model is there', async () => {
+    const opening = client.open();
+    client.push(block(0));
+    expect(workers[0]!.chunks).toEqual([]);
+    workers[0]!.say({ kind: 'ready', loadMs: 5 });
+    await opening;
+    expect(workers[0]!.chunks).toEqual([block(0)]);
+  });
+
+  it('hands on why a model was refused', async () => {
+    const opening = client.open();
+    const problem = { kind: 'cut', path: 'a', sentence: 'The speech model cannot start.' } as const;
+    workers[0]!.say({ kind: 'refused', problem });
+    expect(await opening).toEqual({ kind: 'refused', problem });
+    expect(workers[0]!.terminated).toBe(true);
+  });
+
+  it('gives a new worker the sound that the crashed one had not settled', async () => {
+    const first = await opened();
+    for (let k = 0; k < 5; k++) client.push(block(k));
+    first.say({ kind: 'settled', untilMs: 2000 });
+    first.crash();
+    expect(told('restarted')).toHaveLength(1);
+    const second = workers[1]!;
+    second.say({ kind: 'ready', loadMs: 5 });
+    expect(second.chunks.map(({ atMs }) => atMs)).toEqual([2000, 3000, 4000]);
+    second.say(heard(2100, 3000));
+    expect(told('heard')).toHaveLength(1);
+  });
+
+  it('tells what was heard before the crash only once', async () => {
+    const first = await opened();
+    client.push(block(0));
+    first.say(heard(100, 900));
+    first.crash();
+    workers[1]!.say({ kind: 'ready', loadMs: 5 });
+    workers[1]!.say(heard(130, 900));
+    workers[1]!.say(heard(1500, 2000));
+    expect(told('heard').map((event) => 'onsetMs' in event && event.onsetMs)).toEqual([100, 1500]);
+  });
+
+  it('replaces a worker that has sound and says nothing', async () => {
+    await opened();
+    client.push(block(0));
+    await vi.advanceTimersByTimeAsync(5_001);
+    expect(told('restarted')).toHaveLength(1);
+    expect(workers[0]!.terminated).toBe(true);
+  });
+
+  it('does not take silence of the source for a hung worker', async () => {
+    const worker = await opened();
+    client.push(block(0));
+    worker.say({ kind: 'settled', untilMs: 900 });
+    await vi.advanceTimersByTimeAsync(60_000);
+    expect(told('restarted')).toHaveLength(0);
+  });
+
+  it('gives up the oldest sound aloud when it is too far behind', async () => {
+    const worker = await opened();
+    for (let k = 0; k < 22; k++) client.push(block(k));
+    const [lost] = told('unheard');
+    expect(lost).toMatchObject({ onsetMs: 0, why: 'too-far-behind' });
+    expect(worker.got.some((message) => message.kind === 'skip')).toBe(true);
+    expect(client.keptMs).toBeLessThanOrEqual(20_000);
+  });
+
+  it('gives up a stretch that crashes every worker, and goes on with the rest', async () => {
+    await opened();
+    for (let k = 0; k < 12; k++) client.push(block(k));
+    for (let crash = 0; crash < 3; crash++) {
+      workers.at(-1)!.crash();
+      workers.at(-1)!.say({ kind: 'ready', loadMs: 5 });
+    }
+    expect(told('unheard')).toMatchObject([{ onsetMs: 0, endMs: 8000, why: 'recogniser-failed' }]);
+    expect(workers.at(-1)!.chunks[0]!.atMs).toBe(8000);
+  });
+
+  it('finishes when the worker has worked everything off, across a crash', async () => {
+    await opened();
+    client.push(block(0));
+    const done = vi.fn();
+    void client.finish().then(done);
+    workers[0]!.crash();
+    workers[1]!.say({ kind: 'ready', loadMs: 5 });
+    const flush = workers[1]!.got.find((message) => message.kind === 'flush');
+    await vi.advanceTimersByTimeAsync(10);
+    expect(done).not.toHaveBeenCalled();
+    workers[1]!.say({ kind: 'flushed', ticket: (flush as { ticket: number }).ticket });
+    await vi.advanceTimersByTimeAsync(10);
+    expect(done).toHaveBeenCalledOnce();
+  });
+});
