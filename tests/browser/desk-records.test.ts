@@ -61,7 +61,7 @@ test('search and filters', async () => {
 });
 
 test('many are exported as one ZIP', async () => {
-  await page.getByLabel('Choose all that are shown').check({ force: true });
+  await page.getByLabel('Choose all that are shown').check();
   await button(`Export (${IMPORTED})`).click();
   const dialog = page.getByRole('dialog', { name: /Export \d+ records/ });
   expect(await axeProblems(page)).toEqual([]);
@@ -75,11 +75,11 @@ test('many are exported as one ZIP', async () => {
   expect(names.filter((name) => name.endsWith('.txt'))).toHaveLength((IMPORTED * 2) / 3);
   await dialog.getByText(/Exported: \d+ files/).waitFor();
   await dialog.getByRole('button', { name: 'Close' }).click();
-  await page.getByLabel('Choose all that are shown').uncheck({ force: true });
+  await page.getByLabel('Choose all that are shown').uncheck();
 });
 
 test('a copy for amendment is a record of its own', async () => {
-  await page.getByLabel(/^Choose Invented 4 /).check({ force: true });
+  await page.getByRole('checkbox', { name: /Invented 4 / }).check();
   await button('Duplicate for amendment').click();
   const dialog = page.getByRole('dialog', { name: 'Duplicate this record for amendment' });
   await dialog.getByLabel('Reason for the amendment').fill('late result');
@@ -92,8 +92,8 @@ test('a copy for amendment is a record of its own', async () => {
 });
 
 test('deleting is asked for twice, an export offered first, and can be left', async () => {
-  const box = page.getByLabel(/^Choose Invented 7 /);
-  await box.check({ force: true });
+  const box = page.getByRole('checkbox', { name: /Invented 7 / });
+  await box.check();
   await button('Delete (1)').click();
   const dialog = page.getByRole('dialog', { name: 'Delete 1 record', exact: true });
   await dialog.getByRole('button', { name: 'Export (1)' }).waitFor();
@@ -106,7 +106,32 @@ test('deleting is asked for twice, an export offered first, and can be left', as
   await dialog.getByRole('button', { name: 'Go on to delete' }).click();
   await dialog.getByRole('button', { name: 'Delete 1 record for good' }).click();
   await shown(IMPORTED, IMPORTED);
-  expect(await page.getByLabel(/^Choose Invented 7 /).count()).toBe(0);
+  expect(await page.getByRole('checkbox', { name: /Invented 7 / }).count()).toBe(0);
+});
+
+test('a locked record shows nothing, and opens with its passphrase only', async () => {
+  await page.goto(`${server.url}#/review/list-00009`);
+  await page.getByText('Lock with a passphrase').click();
+  await page.getByLabel('Passphrase', { exact: true }).fill('invented words');
+  await page.getByLabel('Passphrase once more').fill('invented word');
+  await button('Lock').click();
+  await page.getByText('The two passphrases differ.').waitFor();
+  await page.getByLabel('Passphrase once more').fill('invented words');
+  await button('Lock').click();
+  await page.getByText('Locked. It stays open in this window').waitFor();
+  await page.reload();
+  await page.getByRole('heading', { level: 1, name: 'This record is locked' }).waitFor();
+  expect(await axeProblems(page)).toEqual([]);
+  await page.getByLabel('Passphrase').fill('invented worms');
+  await button('Unlock').click();
+  await page.getByText('This passphrase does not open the record.').waitFor();
+  await page.getByLabel('Passphrase').fill('invented words');
+  await button('Unlock').click();
+  await page.getByRole('heading', { level: 1, name: 'Review' }).waitFor();
+  await page.goto(`${server.url}#/records`);
+  await shown(IMPORTED, IMPORTED);
+  expect(await page.getByText('Invented 9', { exact: true }).count()).toBe(0);
+  await page.getByRole('link', { name: /^Locked record/ }).waitFor();
 });
 
 test('five thousand records: few rows are made, and the end is reached', async () => {

@@ -1,0 +1,11 @@
+import type { lockRecord } from '../../store/records.ts';
+import { text } from '../messages/text.ts';
+
+type Refused = Exclude<Awaited<ReturnType<typeof lockRecord>>, { kind: 'ok' }>;
+
+/** Why a record was not locked or unlocked, as a sentence. */
+export function lockSentence(outcome: Refused): string {
+  if (outcome.kind === 'too-short')
+    return text('desk.lock.problem.too-short', { shortest: outcome.shortest });
+  return text(`desk.lock.problem.${outcome.kind}`);
+}
