@@ -1,0 +1,84 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import { SPEECH_RATE } from '../../src/audio/resample.ts';
+import { hearRecord } from '../../src/cli/hear-record.ts';
+import { hearSound, type HeardSound } from '../../src/cli/hear-sound.ts';
+import calls from '../../src/cli/lab/call-outs.json' with { type: 'json' };
+import { makeNoise, mixAt } from '../../src/cli/lab/noise.ts';
+import { openModels } from '../../src/cli/lab/open-models.ts';
+import { makeScene, type Scene } from '../../src/cli/lab/scene.ts';
+import { median, quantile } from '../../src/cli/lab/statistics.ts';
+import type { Entry } from '../../src/core/entry.ts';
+import { foldRecord } from '../../src/core/log/fold.ts';
+import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { score } from '../../src/cli/score.ts';
+import { needSynthesiser } from './recordings.ts';
+
+/** Call-outs by an engine that the model was not tuned on, through the whole path; truth from the clean speech. */
+const texts = calls.callOuts.map(({ text }) => text);
+let models: Awaited<ReturnType<typeof openModels>>;
+let scene: Scene;
+
+beforeAll(async () => {
+  needSynthesiser();
+  scene = makeScene(texts, 7);
+  models = await openModels();
+});
+
+/** For each spoken line the heard ones that overlap it. */
+function overlaps(heard: HeardSound['heard']) {
+  return scene.spoken.map(({ onsetMs, endMs }) =>
+    heard.filter((one) => one.onsetMs < endMs && one.endMs > onsetMs),
+  );
+}
+
+describe('call-outs in a quiet room', () => {
+  it('are logged as they were spoken, and none as something else', async () => {
+    const sound = { sampleRate: SPEECH_RATE, samples: scene.samples };
+    const { record, sound: heard } = await hearRecord(models, sound, loadVocabulary(), 0);
+    const view = foldRecord(record);
+    const result = score([
+      {
+        name: 'scene',
+        audioMs: heard.audioMs,
+        expected: calls.callOuts.map(({ entry }, k) => ({
+          entry: entry as Entry,
+          onsetMs: scene.spoken[k]!.onsetMs,
+        })),
+        accepted: view.entries.map(({ entry, atMs }) => ({ entry, onsetMs: atMs })),
+        asked: view.questions.flatMap(({ entries }) => entries),
+      },
+    ]);
+    expect(result.wrong.count, JSON.stringify(result.confusion)).toBe(0);
+    expect(result.surplus).toBe(0);
+    // Six accents of a synthesiser that the model never heard; the rest must be asked about or shown, not lost.
+    expect(result.right.share).toBeGreaterThanOrEqual(0.75);
+    expect(overlaps(heard.heard).every((found) => found.length === 1)).toBe(true);
+    // Project limits for the onset: median 60 ms, 95th percentile 200 ms.
+    const errors = overlaps(heard.heard).map(([one], k) => Math.abs(one!.onsetMs - scene.spoken[k]!.onsetMs));
+    expect(median(errors)).toBeLessThanOrEqual(60);
+    expect(quantile(errors, 0.95)).toBeLessThanOrEqual(200);
+  });
+});
+
+describe('call-outs over steady noise', () => {
+  it('are found where they begin and none is cut in two', async () => {
+    const noise = makeNoise('pink', scene.samples.length, 3);
+    const samples = mixAt(scene.samples, noise, 15);
+    const heard = await hearSound({ ...models, recogniser: silent }, { sampleRate: SPEECH_RATE, samples });
+    const found = overlaps(heard.heard);
+    expect(found.every((one) => one.length === 1)).toBe(true);
+    const errors = found.map(([one], k) => Math.abs(one!.onsetMs - scene.spoken[k]!.onsetMs));
+    expect(median(errors)).toBeLessThanOrEqual(60);
+    expect(quantile(errors, 0.95)).toBeLessThanOrEqual(200);
+  });
+});
+
+/** Where only the segments matter, reading them would only cost time. */
+const silent = {
+  recognise: async (_samples: Float32Array, speechMs: number) => ({
+    tuned: { text: '' },
+    untouched: { text: '' },
+    speechMs,
+  }),
+  release: async () => {},
+};
