@@ -232,7 +232,6 @@ const CORRECTION_STARTS = [
   "no that's",
   'rather i mean',
   'edit that to',
-  'change to',
   'replace that with',
   'replace with',
   'let me correct that',

@@ -1,5 +1,5 @@
 import type { Entry } from '../entry.ts';
-import type { Call } from './calls.ts';
+import { single, type Call } from './calls.ts';
 import type { Interpreted } from './interpret.ts';
 import type { Alternative, Problem, SpokenTime } from './interpretation.ts';
 import type { Sense } from './read.ts';
@@ -7,20 +7,23 @@ import thresholds from './thresholds.json';
 
 const NOTHING: Interpreted = { outcome: 'unrecognised', entries: [], confidence: 0 };
 
-const same = (a: Entry, b: Entry): boolean => JSON.stringify(a) === JSON.stringify(b);
+/** Does one entry say all that the other says, and perhaps more? */
+const covers = (fuller: Entry, barer: Entry): boolean =>
+  (Object.keys(barer) as (keyof Entry)[]).every((slot) => fuller[slot] === barer[slot]);
 
-/** Calls said twice in one breath ("head out, head out") count once. */
+/** A call-out said twice in one breath ("head out, head out"; "posterior arm … left arm delivered") counts once. */
 function withoutRepeats(calls: Call[]): Call[] {
-  return calls.filter((call, index) => {
-    const before = calls[index - 1];
-    return !(
-      before &&
-      !call.problem &&
-      call.entries.length === 1 &&
-      before.entries.length === 1 &&
-      same(call.entries[0]!, before.entries[0]!)
-    );
-  });
+  const kept: Call[] = [];
+  for (const call of calls) {
+    const before = kept[kept.length - 1];
+    const [own, last] = [single(call), before && single(before)];
+    if (before && own && last && !call.problem && !before.problem) {
+      if (covers(last, own)) continue;
+      if (covers(own, last)) kept.pop();
+    }
+    kept.push(call);
+  }
+  return kept;
 }
 
 function timeOf(times: Sense['times']): { when?: SpokenTime; unclear: boolean } {
@@ -36,7 +39,10 @@ function talk(sense: Sense, calls: Call[]): 'none' | 'some' | 'mostly' {
   const strong = calls.some((call) => call.strong);
   if (!strong && calls.every((call) => call.problem === 'unclear')) return 'mostly';
   const share = sense.unknown / Math.max(1, sense.content);
-  if (strong) return sense.unknown <= thresholds.askUnknownMax && share <= 0.6 ? 'some' : 'mostly';
+  if (strong)
+    return sense.unknown <= thresholds.askUnknownMax && share <= thresholds.askUnknownShare
+      ? 'some'
+      : 'mostly';
   return sense.unknown === 1 && share <= 0.5 ? 'some' : 'mostly';
 }
 

@@ -26,7 +26,7 @@ export function soundOf(word: string): string {
     .replace(/ae|oe|ea|ee|ie|ei/g, 'e')
     .replace(/ou|oo|ow|au|aw/g, 'o')
     .replace(/([a-zA-Z])\1+/g, '$1')
-    .replace(/y$/, 'i')
+    .replace(/(?<=.)y/g, 'i')
     .replace(/(?<=[aeiou])(?:r|h)$/, '')
     .replace(/e$/, '');
 }
