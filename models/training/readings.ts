@@ -1,0 +1,70 @@
+/** Reading back what read-sets.ts wrote, and what the interpreter makes of it. */
+import { readFileSync } from 'node:fs';
+import type { Entry } from '../../src/core/entry.ts';
+import type { Heard } from '../../src/core/interpret/interpretation.ts';
+import { interpret } from '../../src/core/interpret/interpret.ts';
+import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import type { Trial } from '../../src/cli/score.ts';
+
+export interface ReadingLine {
+  model: string;
+  set: string;
+  kind: string;
+  snr: number | null;
+  name: string;
+  said: string;
+  /** null where nobody stated what must be logged: such clips count for words alone. */
+  expected: Entry[] | null;
+  heard: Heard;
+  audioMs: number;
+}
+
+const vocabulary = loadVocabulary();
+
+export function readLines(files: readonly string[]): ReadingLine[] {
+  return files.flatMap((file) =>
+    readFileSync(file, 'utf8')
+      .split('\n')
+      .filter((line) => line.endsWith('}'))
+      .map((line) => JSON.parse(line) as ReadingLine),
+  );
+}
+
+/** How the interpreter is to take a clip: both readings, the tuned one alone, or the very words that were said. */
+export type Way = 'two readings' | 'tuned alone' | 'exact words';
+
+function heardAs(line: ReadingLine, way: Way): Heard {
+  if (way === 'exact words') return { tuned: { text: line.said } };
+  if (way === 'two readings') return line.heard;
+  const { tuned, speechMs } = line.heard;
+  return { tuned, ...(speechMs === undefined ? {} : { speechMs }) };
+}
+
+/** One clip as a trial to score. What is only asked about is no entry. */
+export function trialOf(line: ReadingLine, way: Way): Trial {
+  const meaning = interpret(heardAs(line, way), {}, vocabulary);
+  const took = (entries: readonly Entry[]) => entries.map((entry) => ({ entry }));
+  return {
+    name: line.name,
+    audioMs: line.audioMs,
+    expected: took(line.expected ?? []),
+    accepted: meaning.outcome === 'accept' ? took(meaning.entries) : [],
+    asked: meaning.outcome === 'ask' ? [...meaning.entries] : [],
+  };
+}
+
+/** Edits between the words that were said and those written, and how many were said. */
+export function wordErrors(line: ReadingLine): { wrong: number; said: number } {
+  const said = line.said.split(' ').filter(Boolean);
+  const heard = line.heard.tuned.text.toLowerCase().replace(/[^a-z' ]+/g, ' ').split(' ').filter(Boolean);
+  let row = heard.map((_, j) => j + 1);
+  row.unshift(0);
+  said.forEach((word, i) => {
+    const next = [i + 1];
+    heard.forEach((other, j) => {
+      next.push(Math.min(row[j + 1]! + 1, next[j]! + 1, row[j]! + (word === other ? 0 : 1)));
+    });
+    row = next;
+  });
+  return { wrong: row.at(-1)!, said: said.length };
+}
