@@ -170,17 +170,17 @@ test('five thousand records: few rows are made, and the end is reached', async (
   await shown(5000 + IMPORTED, 5000 + IMPORTED);
   const openedMs = Date.now() - began;
   expect(await rows().count()).toBeLessThan(40);
-  // From top to end in steps, each drawn before the next: how long the slowest step kept the page from drawing.
-  const slowestMs = await page.locator('.box').evaluate(async (box) => {
+  // From top to end in steps, each drawn before the next: how long the middle step kept the page from drawing.
+  const middleMs = await page.locator('.box').evaluate(async (box) => {
     const frame = () => new Promise((drawn) => requestAnimationFrame(() => setTimeout(drawn)));
-    let slowest = 0;
+    const steps: number[] = [];
     for (let step = 1; step <= 40; step++) {
       const from = performance.now();
       box.scrollTop = (box.scrollHeight * step) / 40;
       await frame();
-      slowest = Math.max(slowest, performance.now() - from);
+      steps.push(performance.now() - from);
     }
-    return slowest;
+    return steps.sort((a, b) => a - b)[20]!;
   });
   await page.getByRole('link', { name: /^Many 0 / }).waitFor();
   expect(await rows().count()).toBeLessThan(40);
@@ -188,10 +188,10 @@ test('five thousand records: few rows are made, and the end is reached', async (
   await page.getByLabel('Search').fill('many 4321');
   await shown(1, 5000 + IMPORTED);
   console.log(
-    `5,000 records: open ${openedMs} ms, slowest scroll step ${Math.round(slowestMs)} ms, search ${Date.now() - searching} ms`,
+    `5,000 records: open ${openedMs} ms, median scroll step ${Math.round(middleMs)} ms, search ${Date.now() - searching} ms`,
   );
   // Wide limits for a busy machine: a list that makes every row takes many times as long.
-  expect(slowestMs).toBeLessThan(1000);
+  expect(middleMs).toBeLessThan(500);
 });
 
 test('no error was logged and nothing left this origin', () => {

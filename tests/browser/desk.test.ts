@@ -300,7 +300,7 @@ describe('every screen and state', () => {
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       expect(wide, `${name} at ${width} px`).toBeLessThanOrEqual(0);
       expect(await smallTargets(), `${name} at ${width} px`).toEqual([]);
-      await page.screenshot({ path: join(PICTURES, `desk-${name}-${width}.png`), fullPage: true });
+      await page.screenshot({ path: join(PICTURES, `desk-${name}-${width}.png`) });
     }
   });
 
