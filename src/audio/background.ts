@@ -28,7 +28,8 @@ export class Background {
     const smoothDb = 10 * Math.log10(energies.reduce((sum, value) => sum + value, 0) / energies.length);
     const near = this.#bins.length < background.leastFrames || smoothDb >= this.#thresholdDb();
     // Near frames count less, so that somebody who talks on for a while does not become the background.
-    if (near && ++this.#nearSkipped < background.nearCountsOneIn) return near;
+    const known = this.#bins.length >= background.knownFrames;
+    if (near && known && ++this.#nearSkipped < background.nearCountsOneIn) return near;
     this.#nearSkipped = 0;
     const bin = Math.min(-LOWEST_DB, Math.max(0, Math.round(levelDb - LOWEST_DB)));
     this.#bins.push(bin);

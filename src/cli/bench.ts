@@ -18,7 +18,10 @@ const ms = (value: number): string => `${Math.round(value)} ms`;
 const mb = (bytes: number): string => `${(bytes / 1e6).toFixed(1)} MB`;
 
 needVoices();
-const scene = makeScene(calls.callOuts, 11);
+const scene = makeScene(
+  calls.callOuts.map(({ text }) => text),
+  11,
+);
 const sound = { sampleRate: SPEECH_RATE, samples: scene.samples };
 console.log(
   `${scene.spoken.length} call-outs, ${(scene.samples.length / SPEECH_RATE).toFixed(0)} s, on ${cpus().length} × ${cpus()[0]?.model ?? 'unknown processor'}\n`,
