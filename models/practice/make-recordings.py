@@ -25,7 +25,7 @@ RATE = 16000
 SPELLING = {"ʲ": "j", "r": "ɹ", "x": "k", "ɬ": "l", "\u200d": ""}  # espeak-ng's signs -> Kokoro's
 SPEECH_PEAK = 0.45
 AIR_DB = -47  # ventilation, relative to full scale
-CORRIDOR_DB = -45  # people talking beyond the door
+CORRIDOR_DB = -54  # people talking beyond the door: heard by a listener, too faint to be taken for a call-out
 CORRIDOR = [  # never about the birth: it must log nothing
     ("bm_george", "have you seen the porter he was here a moment ago"),
     ("bf_emma", "the lift on this floor is out of order again"),
