@@ -1,0 +1,52 @@
+import { deviceShelf } from './records.ts';
+import type { Shelf } from './shelf.ts';
+
+export interface SendOutChoice {
+  on: boolean;
+  /** Base address of the FHIR R4 server, e.g. https://fhir.example/r4. */
+  address: string;
+  /** Bearer token (RFC 6750); empty where the server wants none. */
+  token: string;
+}
+
+export type DeliveryState =
+  /** `sentBefore`: an earlier try may have reached the server though no answer came. */
+  | { kind: 'waiting'; tries: number; nextAtMs: number; sentBefore: boolean; trouble?: string }
+  | { kind: 'accepted'; at: string; location: string; wasThere: boolean }
+  | { kind: 'refused'; at: string; reason: string };
+
+export interface OutboxItem {
+  /** The document's own identifier, the same for the same state of the record: what makes sending twice harmless. */
+  identifier: { system: string; value: string };
+  recordId: string;
+  reference: string;
+  address: string;
+  queuedAt: string;
+  /** The FHIR document; dropped once it is accepted. */
+  bundle: string;
+  state: DeliveryState;
+}
+
+const choiceKey = ['send-out'] as const;
+const itemKey = (item: Pick<OutboxItem, 'identifier'>) => ['outbox', item.identifier.value] as const;
+
+/** Off until a person turns it on. */
+export const NO_SENDING: SendOutChoice = { on: false, address: '', token: '' };
+
+/** The outbox on the device: it outlives restarts. Failures are thrown as ShelfError. */
+export function createOutbox(shelf: Shelf) {
+  return {
+    choice: async (): Promise<SendOutChoice> => (await shelf.get<SendOutChoice>(choiceKey)) ?? NO_SENDING,
+    choose: (choice: SendOutChoice) => shelf.write([{ kind: 'put', key: choiceKey, value: choice }]),
+    items: () => shelf.list<OutboxItem>(['outbox']),
+    /** Puts a document in; one that is there already stays as it is. */
+    async add(item: OutboxItem): Promise<void> {
+      if (await shelf.get(itemKey(item))) return;
+      await shelf.write([{ kind: 'add', key: itemKey(item), value: item }]);
+    },
+    update: (item: OutboxItem) => shelf.write([{ kind: 'put', key: itemKey(item), value: item }]),
+    remove: (item: Pick<OutboxItem, 'identifier'>) => shelf.write([{ kind: 'remove', key: itemKey(item) }]),
+  };
+}
+export type Outbox = ReturnType<typeof createOutbox>;
+export const outbox: Outbox = createOutbox(deviceShelf);
