@@ -77,7 +77,8 @@ export function learnConfusions(
     for (const step of align(words(reference), words(recognised))) {
       if (!('meant' in step) || !('heard' in step)) continue;
       const { meant, heard } = step;
-      if (fixed(meant) || fixed(heard)) continue;
+      // "posteria" may be learnt for "posterior", but never one opposite for the other.
+      if (fixed(heard) || (fixed(meant) && !WORDS.trade.has(meant))) continue;
       for (const sound of align([...soundOf(meant)], [...soundOf(heard)])) {
         signs += 1;
         if ('meant' in sound) count(said, sound.meant);

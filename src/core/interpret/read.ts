@@ -147,7 +147,8 @@ function bindSides(
   calls: ReadonlyMap<Chunk, Call>,
   tokens: readonly Token[],
   vocabulary: Vocabulary,
-): void {
+): boolean {
+  let loose = false;
   const sides = chunks.filter((chunk) => chunk.kind === 'side');
   for (const [chunk, call] of calls) {
     if (chunk.kind === 'anchor') chunk.sides.forEach((side) => setSide(call, side, vocabulary));
@@ -173,7 +174,10 @@ function bindSides(
           : previousSlot
             ? previous
             : undefined;
-    if (!target) return;
+    if (!target) {
+      loose ||= ![previous, next].some((call) => call && WITHOUT_SIDE.has(single(call)?.code ?? ''));
+      return;
+    }
     setSide(target, chunk, vocabulary);
     // "right suprapubic pressure": a side, or a word of attention?
     if (
@@ -188,7 +192,11 @@ function bindSides(
       target.alternatives ??= [[{ ...entry, side: undefined }].map(({ side: _, ...rest }) => rest)];
     }
   });
+  return loose;
 }
+
+/** Codes that are said with a side which they do not keep: "left posterior arm out", "right hand in". */
+const WITHOUT_SIDE = new Set(['posterior-arm', 'internal-entry', 'episiotomy', 'rubin-2', 'mcroberts', 'posterior-axilla-traction']);
 
 const hasSide = (call: Call): boolean =>
   single(call)?.side !== undefined || single(call)?.babySide !== undefined;
@@ -238,7 +246,7 @@ export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: V
   const chunks = segment(tokens, compiled, vocabulary);
   const calls = makeCalls(chunks);
   const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
-  bindSides(chunks, calls, tokens, vocabulary);
+  const looseSide = bindSides(chunks, calls, tokens, vocabulary);
   const looseOther = bindOthers(chunks, calls);
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens);
   for (const call of calls.values()) missing(call, vocabulary);
@@ -254,7 +262,7 @@ export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: V
       (sum, chunk) => sum + (chunk.kind === 'light' || chunk.kind === 'benign' ? 0 : chunk.to - chunk.from),
       0,
     ),
-    loose: loosePhase || looseOther || looseNegation,
+    loose: looseSide || loosePhase || looseOther || looseNegation,
     chunks,
   };
 }

@@ -105,6 +105,8 @@ class Repairer {
     const [best, second] = scored;
     if (!best || best.cost > thresholds.repairAskCost) return undefined;
     const word = best.item.words[0]!;
+    // A window that already holds the word would only swallow its neighbour.
+    if (said.length > 1 && said.some((part) => best.item.words.includes(part))) return undefined;
     const opposite = this.oppositeOf.get(word);
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
     const rival = second ? second.cost - best.cost : 1;

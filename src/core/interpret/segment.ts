@@ -113,6 +113,7 @@ function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
     }
   }
   if (owner === undefined && /^(my|your|our)$/.test(tokens[at - 1]?.word ?? '')) owner = 'speaker';
+  if (isRightNow(tokens, at)) return undefined;
   const word = tokens[to]?.word;
   if (word !== 'left' && word !== 'right') return undefined;
   to += 1;
@@ -126,6 +127,12 @@ function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
   }
   return { kind: 'side', from: at, to, side: word, ...(owner ? { owner } : {}) };
 }
+
+/** "right now", "right away": no side, unless the words before ask for one ("from the right now"). */
+const isRightNow = (tokens: readonly Token[], at: number): boolean =>
+  tokens[at]!.word === 'right' &&
+  /^(now|away|then)$/.test(tokens[at + 1]?.word ?? '') &&
+  !/^(the|from|to|on|is|maternal|mum|mother|her|'s|baby|my|your|facing|faces|looking|back|of|anterior|towards|spine)$/.test(tokens[at - 1]?.word ?? '');
 
 const sideChunks = (tokens: readonly Token[], places: number[]): SideChunk[] =>
   places.flatMap((at) => {
@@ -210,6 +217,7 @@ function chunksAt(
   if (role) add({ kind: 'role', from: at, to: role.to, roles: role.roles }, COST.role);
   for (const { meaning, to } of matchesAt(compiled.markers, tokens, at, NONE))
     add({ kind: 'marker', from: at, to, marker: meaning }, COST.marker);
+  if (isRightNow(tokens, at)) add({ kind: 'benign', from: at, to: at + 2 }, COST.benign);
   for (const { to } of matchesAt(compiled.benign, tokens, at, NONE))
     add({ kind: 'benign', from: at, to }, COST.benign);
   if (compiled.light.has(word)) add({ kind: 'light', from: at, to: at + 1 }, COST.light);

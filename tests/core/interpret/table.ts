@@ -9,6 +9,7 @@ export interface Row {
   file: string;
   line: number;
   text: string;
+  untouched?: string;
   outcome: string;
   entries: Entry[];
   extras: Record<string, string>;
@@ -51,31 +52,39 @@ export function entryOf(notation: string, vocabulary: Vocabulary): Entry {
   return entry as unknown as Entry;
 }
 
-/** All rows of the table: text, outcome, entries, and what else must hold. */
-export function tableRows(vocabulary: Vocabulary): Row[] {
-  return readdirSync(FOLDER)
-    .filter((file) => file.endsWith('.tsv') && file !== 'two-readings.tsv')
-    .flatMap((file) =>
-      readFileSync(new URL(file, FOLDER), 'utf8')
-        .split('\n')
-        .map((content, index) => ({ file, line: index + 1, content }))
-        .filter(({ content }) => content !== '' && !content.startsWith('#'))
-        .map(({ line, content }) => {
-          const [text = '', outcome = '', entries = '', extras = ''] = content.split('\t');
-          return {
-            file,
-            line,
-            text,
-            outcome,
-            entries:
-              entries === '' ? [] : entries.split(' + ').map((notation) => entryOf(notation, vocabulary)),
-            extras: Object.fromEntries(
-              extras
-                .split(' ')
-                .filter(Boolean)
-                .map((pair) => pair.split('=') as [string, string]),
-            ),
-          };
-        }),
-    );
+function rowsOf(file: string, vocabulary: Vocabulary, two: boolean): Row[] {
+  return readFileSync(new URL(file, FOLDER), 'utf8')
+    .split('\n')
+    .map((content, index) => ({ line: index + 1, content }))
+    .filter(({ content }) => content !== '' && !content.startsWith('#'))
+    .map(({ line, content }) => {
+      const cells = content.split('\t');
+      const [text = ''] = cells;
+      const [outcome = '', entries = '', extras = ''] = cells.slice(two ? 2 : 1);
+      return {
+        file,
+        line,
+        text,
+        ...(two ? { untouched: cells[1] ?? '' } : {}),
+        outcome,
+        entries: entries === '' ? [] : entries.split(' + ').map((notation) => entryOf(notation, vocabulary)),
+        extras: Object.fromEntries(
+          extras
+            .split(' ')
+            .filter(Boolean)
+            .map((pair) => pair.split('=') as [string, string]),
+        ),
+      };
+    });
 }
+
+const TWO = 'two-readings.tsv';
+
+/** All rows of the table: text, outcome, entries, and what else must hold. */
+export const tableRows = (vocabulary: Vocabulary): Row[] =>
+  readdirSync(FOLDER)
+    .filter((file) => file.endsWith('.tsv') && file !== TWO)
+    .flatMap((file) => rowsOf(file, vocabulary, false));
+
+/** Rows with two readings of one sound. */
+export const twoReadingRows = (vocabulary: Vocabulary): Row[] => rowsOf(TWO, vocabulary, true);
