@@ -12,8 +12,9 @@ table { width: 100%; border-collapse: collapse; }
 .sheet > thead td, .sheet > tbody > tr > td { padding: 0; border: 0; }
 .sheet > tbody > tr { break-inside: auto; }
 .running { font-size: 0.8rem; border-bottom: 1px solid #777; padding-bottom: 0.2rem; margin-bottom: 0.5rem; display: flex; justify-content: space-between; gap: 1rem; }
-.data th, .data td { text-align: left; vertical-align: top; padding: 0.2rem 0.5rem 0.2rem 0; border-bottom: 1px solid #bbb; overflow-wrap: anywhere; }
-.data th { font-size: 0.85rem; }
+.data th, .data td { text-align: left; vertical-align: top; padding: 0.2rem 0.5rem 0.2rem 0; border-bottom: 1px solid #bbb; overflow-wrap: break-word; }
+.data td:last-child { overflow-wrap: anywhere; min-width: 6em; }
+.data th { font-size: 0.85em; }
 .data thead { display: table-header-group; }
 dl > div { display: grid; grid-template-columns: minmax(12rem, 32%) 1fr; gap: 0.6rem; border-bottom: 1px solid #ddd; padding: 0.15rem 0; }
 dt { color: #333; }
@@ -28,6 +29,6 @@ footer { margin-top: 1.5rem; border-top: 2px solid #111; font-size: 0.9rem; brea
   body { max-width: none; padding: 0; font-size: 10pt; }
   h2 { margin-top: 1rem; }
   .new-page { break-before: page; }
-  .across { display: block; position: fixed; top: 45%; left: 0; right: 0; text-align: center; transform: rotate(-35deg); font-size: 34pt; font-weight: 700; color: #111; opacity: 0.13; }
+  .across { display: block; position: fixed; top: 45%; left: 0; right: 0; text-align: center; transform: rotate(-35deg); font-size: 30pt; font-weight: 700; white-space: nowrap; color: #111; opacity: 0.13; }
 }
 `;

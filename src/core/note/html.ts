@@ -12,8 +12,8 @@ import {
 } from './model.ts';
 import { timelineSvg } from './timeline-svg.ts';
 
-/** Sections that begin a page of their own in print: what comes before them is the note, these are its sources. */
-const NEW_PAGE = new Set(['as-called', 'changes']);
+/** Where a page begins in print: what comes before is the note, from here on it is how the record came about. */
+const NEW_PAGE = new Set(['changes']);
 
 const e = escapeMarkup;
 const element = (name: string, content: string, attributes = '') =>

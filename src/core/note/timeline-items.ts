@@ -1,5 +1,5 @@
 import { spanValue } from '../facts/intervals.ts';
-import { logged, minutesSeconds } from '../facts/logged.ts';
+import { clockText, logged, minutesSeconds } from '../facts/logged.ts';
 import { isActOfAMoment } from '../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../facts/types.ts';
 import { codeInfo } from '../vocabulary/code-info.ts';
@@ -10,10 +10,10 @@ import { fromHead, headMs, timeText } from './times.ts';
 
 export type TimelineParts = Pick<Note, 'view' | 'facts' | 'vocabulary'>;
 
-/** One row of the picture. */
+/** One row of the picture: `told` in full for the text alternative, `short` beside the shape. */
 export type TimelineItem =
-  | { kind: 'interval'; label: string; fromMs: number; toMs: number; told: string }
-  | { kind: 'landmark' | 'person'; label: string; atMs: number; told: string }
+  | { kind: 'interval'; label: string; fromMs: number; toMs: number; told: string; short: string }
+  | { kind: 'landmark' | 'person'; label: string; atMs: number; told: string; short: string }
   /** `end: 'called'` was said; 'implied' follows from something said; 'open' is not recorded. */
   | {
       kind: 'bar';
@@ -22,6 +22,7 @@ export type TimelineItem =
       toMs: number | null;
       end: 'called' | 'implied' | 'open';
       told: string;
+      short: string;
     };
 
 const PERSONS = new Set(['help-called', 'role-called', 'role-arrived']);
@@ -42,7 +43,7 @@ export function timelineItems({ view, facts, vocabulary }: TimelineParts): Timel
         kind,
         label: phrase(entry, vocabulary),
         atMs,
-        told: timeAndHead({ view, facts, vocabulary }, atMs),
+        ...timeTexts({ view, facts, vocabulary }, atMs),
       },
     ];
   });
@@ -56,8 +57,10 @@ export const beginOf = (item: TimelineItem): number => ('atMs' in item ? item.at
 export const endOf = (item: TimelineItem): number =>
   'atMs' in item ? item.atMs : (item.toMs ?? item.fromMs);
 
-function timeAndHead({ view }: TimelineParts, atMs: number): string {
-  return headMs(view) === null ? timeText(view, atMs) : `${timeText(view, atMs)} (${fromHead(view, atMs)})`;
+function timeTexts({ view }: TimelineParts, atMs: number): { told: string; short: string } {
+  if (headMs(view) === null) return { told: timeText(view, atMs), short: clockText(view, atMs) };
+  const head = fromHead(view, atMs);
+  return { told: `${timeText(view, atMs)} (${head})`, short: `${clockText(view, atMs)} (${head})` };
 }
 
 function intervalItems({ facts }: TimelineParts): TimelineItem[] {
@@ -66,7 +69,9 @@ function intervalItems({ facts }: TimelineParts): TimelineItem[] {
     if (interval?.value.kind !== 'known') return [];
     const [from, to] = interval.inputs;
     const told = `${minutesSeconds(interval.value.seconds)}${interval.estimated ? ', estimated' : ''}`;
-    return [{ kind: 'interval', label: interval.label, fromMs: from!.atMs!, toMs: to!.atMs!, told }];
+    return [
+      { kind: 'interval', label: interval.label, fromMs: from!.atMs!, toMs: to!.atMs!, told, short: told },
+    ];
   });
 }
 
@@ -74,35 +79,26 @@ function barOf(span: ManoeuvreSpan, parts: TimelineParts): TimelineItem[] {
   const { view, vocabulary } = parts;
   const { phase: _phase, ...bare } = span.first.entry;
   const label = `${span.number}. ${entryLabel(bare, vocabulary)}`;
-  if (span.startMs === null || isActOfAMoment(span)) {
-    const atMs = span.startMs ?? span.first.atMs;
-    return [{ kind: 'landmark', label, atMs, told: timeAndHead(parts, atMs) }];
-  }
-  const value = spanValue(view, span);
-  const start = timeAndHead(parts, span.startMs);
-  if (span.end.kind === 'not recorded') {
+  if (span.startMs === null) {
+    const { told, short } = timeTexts(parts, span.first.atMs);
+    const atMs = span.first.atMs;
     return [
-      {
-        kind: 'bar',
-        label,
-        fromMs: span.startMs,
-        toMs: null,
-        end: 'open',
-        told: `${start}, end ${NOT_RECORDED}`,
-      },
+      { kind: 'landmark', label, atMs, told: `start ${NOT_RECORDED}, end ${told}`, short: `end ${short}` },
     ];
   }
-  const called = span.end.kind === 'called' || span.end.kind === 'outcome';
+  const start = timeTexts(parts, span.startMs);
+  if (isActOfAMoment(span)) return [{ kind: 'landmark', label, atMs: span.startMs, ...start }];
+  if (span.end.kind === 'not recorded') {
+    const ends = `, end ${NOT_RECORDED}`;
+    const texts = { told: `${start.told}${ends}`, short: `${start.short}${ends}` };
+    return [{ kind: 'bar', label, fromMs: span.startMs, toMs: null, end: 'open', ...texts }];
+  }
+  const value = spanValue(view, span);
   const length = value.kind === 'known' ? minutesSeconds(value.seconds) : NOT_RECORDED;
-  const told = called ? `${start}, for ${length}` : `${start}, no end called out, at most ${length}`;
-  return [
-    {
-      kind: 'bar',
-      label,
-      fromMs: span.startMs,
-      toMs: span.end.atMs,
-      end: called ? 'called' : 'implied',
-      told,
-    },
-  ];
+  const called = span.end.kind === 'called' || span.end.kind === 'outcome';
+  const texts = called
+    ? { told: `${start.told}, for ${length}`, short: `for ${length}` }
+    : { told: `${start.told}, no end called out, at most ${length}`, short: `at most ${length}` };
+  const end = called ? ('called' as const) : ('implied' as const);
+  return [{ kind: 'bar', label, fromMs: span.startMs, toMs: span.end.atMs, end, ...texts }];
 }

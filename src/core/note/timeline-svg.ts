@@ -126,15 +126,12 @@ function shapeOf(item: TimelineItem, x: Scale['x'], y: number): string {
   }
 }
 
-/** Times in words, on whichever side there is room; over a bar too long for either, on a white ground. */
+/** Times in words beside the shape, on whichever side there is room, with a white edge over the lines behind. */
 function toldBeside(item: TimelineItem, x: Scale['x'], y: number): string {
   const from = x(beginOf(item)) - 9;
   const to = x(endOf(item)) + (item.kind === 'bar' && item.toMs === null ? 18 : 9);
-  const width = item.told.length * 5.6;
-  const small = ' font-size="11"';
-  if (to + width <= WIDTH - 4) return text(to, y + 4, item.told, small);
-  if (from - width >= CHART.left - 4) return text(from, y + 4, item.told, `${small} text-anchor="end"`);
-  const middle = (x(beginOf(item)) + x(endOf(item))) / 2;
-  const ground = `<rect x="${round(middle - width / 2 - 2)}" y="${y - 6}" width="${round(width + 4)}" height="12" fill="#fff"/>`;
-  return ground + text(middle, y + 4, item.told, `${small} text-anchor="middle"`);
+  const width = item.short.length * 5.6;
+  const look = ' font-size="11" stroke="#fff" stroke-width="3" paint-order="stroke"';
+  if (to + width <= WIDTH - 4) return text(to, y + 4, item.short, look);
+  return text(from, y + 4, item.short, `${look} text-anchor="end"`);
 }
