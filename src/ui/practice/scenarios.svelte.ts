@@ -4,7 +4,7 @@ import { exportScenario, importScenario } from '../../core/practice/scenario-fil
 import type { Scenario } from '../../core/practice/scenario.ts';
 import { drills } from '../../store/drills.ts';
 import { saveFile } from './save-file.ts';
-import { words } from '../common/vocabulary.svelte.ts';
+import { session } from '../../app/session.svelte.ts';
 import { text } from '../messages/text.ts';
 
 /** The scenarios on the screen, and what a person does with them. */
@@ -30,7 +30,7 @@ export class Scenarios {
 
   /** A file with the id of a bundled scenario gets one of its own, so that it hides nothing. */
   async import(file: File): Promise<void> {
-    const outcome = importScenario(await file.text(), words.vocabulary);
+    const outcome = importScenario(await file.text(), session.vocabulary);
     if (outcome.kind === 'refused') return this.#tell(outcome.sentence, true);
     const { recording: _recording, ...scenario } = outcome.scenario;
     const id = BUNDLED_SCENARIOS.some((bundled) => bundled.id === scenario.id)
