@@ -30,11 +30,15 @@ console.log(
 const begun = performance.now();
 const models = await openModels();
 const loadMs = performance.now() - begun;
+const cpuBefore = process.cpuUsage();
 const inNode = await hearSound(models, sound);
+const { user, system } = process.cpuUsage(cpuBefore);
+const nodeCpuMs = (user + system) / 1000 / inNode.heard.length;
 const nodeCompute = inNode.heard.map((one) => one.computeMs);
 console.log('Node, one thread');
 console.log(`  model load               ${ms(loadMs)}`);
 console.log(`  recognition, median/p95  ${ms(median(nodeCompute))} / ${ms(quantile(nodeCompute, 0.95))}`);
+console.log(`  processor time           ${ms(nodeCpuMs)} an utterance, listening included`);
 console.log(`  whole recording          ${(inNode.audioMs / inNode.computeMs).toFixed(1)} × real time\n`);
 
 const browser = await openLabBrowser({ microphone: sound });
@@ -65,7 +69,13 @@ try {
   console.log(`  model load               ${ms(opened.loadMs)}`);
   console.log(`  fetched                  ${mb(browser.fetchedBytes())} (page, runtime, models)\n`);
   const url = browser.offer('scene.wav', sound);
-  report('Chromium, recording', await page.evaluate((address) => lab.play(address), url));
+  const processorBefore = await browser.processorSeconds();
+  const played = await page.evaluate((address) => lab.play(address), url);
+  const processorMs = ((await browser.processorSeconds()) - processorBefore) * 1000;
+  report('Chromium, recording', played);
+  console.log(
+    `  processor time           ${ms(processorMs / played.heard.length)} an utterance, ${ms(processorMs / (scene.samples.length / SPEECH_RATE))} a second of sound, listening included\n`,
+  );
   const listenMs = (scene.samples.length / SPEECH_RATE) * 1000 + 2000;
   const spoken = await page.evaluate((duration) => lab.listen(duration), listenMs);
   report(`Chromium, fake microphone (${[...new Set(spoken.states)].join(', ')})`, spoken);

@@ -13,7 +13,7 @@ import { joined, needVoices, say, silence, VOICES } from './lab/say.ts';
 import { score, type Score, type Trial } from './score.ts';
 
 /**
- * npm run distance [-- --voices 2 --json FILE] — where to put the microphone, measured in simulation: call-outs
+ * npm run distance [-- --voices 2 --call-outs 24 --json FILE] — where to put the microphone, measured in simulation: call-outs
  * at 0.3, 1 and 3 m in a room of 6 × 5 × 3 m with a reverberation time of 0.6 s, in three states of noise. The
  * room's noise is the same everywhere; its level is given by the speech-to-noise ratio that a direct voice would
  * have at 1 m. A simulation ranks places; it does not promise these numbers for a real room.
@@ -31,14 +31,18 @@ const NOISES = [
 ] as const;
 
 const { values } = parseArgs({
-  options: { voices: { type: 'string', default: '2' }, json: { type: 'string' } },
+  options: {
+    voices: { type: 'string', default: '2' },
+    'call-outs': { type: 'string', default: String(calls.callOuts.length) },
+    json: { type: 'string' },
+  },
 });
 needVoices();
 const vocabulary = loadVocabulary();
 const models = await openModels();
 const voices = VOICES.slice(0, Number(values.voices));
 const clips = voices.flatMap((voice) =>
-  calls.callOuts.map(({ text, entry }) => ({
+  calls.callOuts.slice(0, Number(values['call-outs'])).map(({ text, entry }) => ({
     name: `${voice}: ${text}`,
     entry: entry as Entry,
     dry: joined([silence(600), say(text, voice), silence(1000)]),
@@ -79,14 +83,13 @@ for (const distanceM of DISTANCES_M) {
 }
 
 const percent = (value: number): string => `${Math.round(100 * value)} %`.padStart(6);
-const { count, of } = { count: clips.length, of: voices.length };
 console.log(`| microphone at | room | right | asked | wrong | missed |\n|---|---|---|---|---|---|`);
 for (const { distanceM, noise, score: one } of results) {
   const cells = [one.right, one.asked, one.wrong, one.missed].map((part) => percent(part.share));
   console.log(`| ${distanceM} m | ${noise} | ${cells.join(' | ')} |`);
 }
 console.log(
-  `\n${count} call-outs by ${of} synthetic voices in each row; reverberation 0.6 s; speech-to-noise ratio at 1 m:`,
+  `\n${clips.length} call-outs by ${voices.length} synthetic voices in each row; reverberation 0.6 s; speech-to-noise ratio at 1 m:`,
 );
 console.log(NOISES.map(({ name, ratioAt1mDb }) => `${name} ${ratioAt1mDb} dB`).join(', '));
 if (values.json) await writeFile(values.json, `${JSON.stringify(results, null, 1)}\n`);

@@ -20,7 +20,7 @@ const { values } = parseArgs({ options: { minutes: { type: 'string', default: '6
 needVoices();
 const texts = calls.callOuts.map(({ text }) => text);
 const mixed = texts.flatMap((text, k) => (k % 4 === 3 ? [text, calls.talk[k % calls.talk.length]!] : [text]));
-const scene = makeScene([...mixed, ...mixed], 23, [900, 4000]);
+const scene = makeScene(mixed, 23, [900, 4000]);
 const noise = makeNoise('pink', scene.samples.length, 5);
 const samples = mixAt(scene.samples, noise, 25);
 const roundMinutes = samples.length / SPEECH_RATE / 60;

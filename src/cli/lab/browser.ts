@@ -16,6 +16,8 @@ export interface LabBrowser {
   offer(name: string, sound: Sound): string;
   /** Bytes of bodies that came over the network so far. */
   fetchedBytes(): number;
+  /** Processor time of the page's process so far, s: unlike a clock, it says the same on a busy machine. */
+  processorSeconds(): Promise<number>;
   /** Resident memory of the page's process, MB; null where the system does not tell. */
   residentMb(): Promise<number | null>;
   close(): Promise<void>;
@@ -77,6 +79,12 @@ export async function openLabBrowser(options: { microphone?: Sound } = {}): Prom
       return `${address}${name}`;
     },
     fetchedBytes: () => fetched,
+    async processorSeconds() {
+      const session = await browser.newBrowserCDPSession();
+      const { processInfo } = await session.send('SystemInfo.getProcessInfo');
+      await session.detach();
+      return Math.max(...processInfo.filter(({ type }) => type === 'renderer').map(({ cpuTime }) => cpuTime));
+    },
     async residentMb() {
       const session = await browser.newBrowserCDPSession();
       const { processInfo } = await session.send('SystemInfo.getProcessInfo');
