@@ -210,6 +210,11 @@ describe('from an imported record to a signed, amended and exported note', () =>
         .first()
         .evaluate((h2) => getComputedStyle(h2).borderBottomStyle),
     ).toBe('solid');
+    await page.locator('iframe').evaluate((frame: HTMLIFrameElement) => {
+      frame.contentWindow!.print = () => void (frame.dataset.printed = frame.contentDocument!.title);
+    });
+    await button('Print or save as PDF').click();
+    expect(await page.locator('iframe').getAttribute('data-printed')).toBe('Record of events at a birth');
     const text = await save('Text');
     expect(text.name).toMatch(/^utterlog_2026-10-14_1340_[\w-]+\.txt$/);
     for (const part of ['4196 g', 'wrong room written', 'Invented Two', HOSTILE])

@@ -8,6 +8,12 @@ const DAY_MS = 86_400_000;
 export const roomDate = (view: RecordView, atMs: number): string =>
   dateOf(view.timeZone, shownWallMs(view, atMs));
 
+/** "14:02:10" by the room's clock, with the date before it where that is another day than the record's first. */
+export function roomMoment(view: RecordView, atMs: number): string {
+  const date = roomDate(view, atMs);
+  return date === roomDate(view, 0) ? roomTime(view, atMs) : `${date} ${roomTime(view, atMs)}`;
+}
+
 /** "14:02:10" by the device's own clock, without the difference to the room's. */
 export const deviceTime = (view: RecordView, atMs: number): string =>
   timeOfDay(view.timeZone, wallMsAt(view.spans, atMs));

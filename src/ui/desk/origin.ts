@@ -2,7 +2,7 @@ import type { Author, LogEvent } from '../../core/log/events.ts';
 import type { EntryView, RecordView } from '../../core/log/view.ts';
 import { entryLabel } from '../../core/vocabulary/entry-label.ts';
 import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
-import { roomTime } from '../common/times.ts';
+import { roomMoment } from './desk-times.ts';
 import { text, textFor } from '../messages/text.ts';
 
 /** Where a time comes from, in a word or two: "heard", "typed", "corrected, estimated". */
@@ -19,7 +19,7 @@ export function authorWord(by: Author): string {
 
 /** What one event did, in one line. */
 export function eventLine(event: LogEvent, view: RecordView, vocabulary: Vocabulary): string {
-  const at = (ms: number) => roomTime(view, ms);
+  const at = (ms: number) => roomMoment(view, ms);
   switch (event.kind) {
     case 'entry':
       return text('desk.event.entry', { what: entryLabel(event.entry, vocabulary), time: at(event.atMs) });
