@@ -1,5 +1,5 @@
 import { SpeechClient, type OpenResult, type SpeechEvent } from '../../asr/client.ts';
-import { startMicrophone, type CaptureState } from '../../audio/capture.ts';
+import { startMicrophone, type CaptureState, type MicrophoneOptions } from '../../audio/capture.ts';
 import { playRecording } from '../../audio/play-recording.ts';
 import { readWav, type Sound } from '../../audio/wav.ts';
 
@@ -82,14 +82,17 @@ const lab = {
   },
 
   /** The microphone for so long. */
-  async listen(durationMs: number): Promise<Heard> {
+  async listen(durationMs: number, wishes: MicrophoneOptions = {}): Promise<Heard> {
     current = empty();
     tasks.length = 0;
     startMs = performance.now();
-    const capture = await startMicrophone({
-      onChunk: (chunk) => client!.push(chunk),
-      onState: (state) => current.states.push(state.kind),
-    });
+    const capture = await startMicrophone(
+      {
+        onChunk: (chunk) => client!.push(chunk),
+        onState: (state) => current.states.push(state.kind),
+      },
+      wishes,
+    );
     await new Promise((resolve) => setTimeout(resolve, durationMs));
     await capture.stop();
     return done();
