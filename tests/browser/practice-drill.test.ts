@@ -1,14 +1,17 @@
 import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { axeProblems } from './axe.ts';
 import { type AppServer, type OpenApp, openApp, startServer } from './harness.ts';
 import { button, typeCallOut } from './live-steps.ts';
+import { sidewaysPx, smallTargets } from './screen-checks.ts';
 
 /** A live drill with two windows: the facilitator marks what happens, the team calls out. */
 let server: AppServer;
 let app: OpenApp;
 let team: Page;
 let facilitator: Page;
+let debriefAddress = '';
 beforeAll(async () => {
   server = await startServer();
   app = await openApp(server, { path: '#/practice' });
@@ -67,6 +70,7 @@ test('a facilitator’s window marks the truth on the team’s clock, and the de
   await button(facilitator, 'End the drill').click();
   await facilitator.getByRole('link', { name: 'Go to the debrief' }).click();
   await row('head').waitFor();
+  debriefAddress = facilitator.url();
   expect(await stateOf('head')).toBe('called');
   expect(await stateOf('declared')).toBe('called');
   expect(await stateOf('body')).toBe('called');
@@ -105,6 +109,21 @@ test('the drill stands in the trends: three of four recorded', async () => {
   expect(await cells.nth(1).innerText()).toBe('75 %');
   expect(await cells.nth(3).innerText()).toBe('75 %');
 });
+
+test('every practice screen is accessible, touchable, and fits a narrow and a wide window', async () => {
+  const debrief = /#\/practice\/debrief\/.*/.exec(debriefAddress)![0];
+  const live = '#/practice/live/posterior-arm';
+  for (const address of ['#/practice', '#/practice/trends', '#/practice/edit', live, '#/card', debrief]) {
+    await facilitator.goto(server.url + address);
+    await facilitator.locator('h1').first().waitFor();
+    for (const width of [360, 1280]) {
+      await facilitator.setViewportSize({ width, height: 800 });
+      expect(await sidewaysPx(facilitator), `${address} ${width}`).toBeLessThanOrEqual(0);
+      expect(await smallTargets(facilitator), `${address} ${width}`).toEqual([]);
+    }
+    expect(await axeProblems(facilitator), address).toEqual([]);
+  }
+}, 180_000);
 
 test('a table-top drill: an event is told, a call-out is typed, the debrief follows', async () => {
   await team.goto(`${server.url}#/practice/table-top/side-corrected`);
