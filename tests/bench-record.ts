@@ -54,13 +54,29 @@ const text = exportRecord(file);
 const fold = timed(25, () => foldRecord(file));
 const view = foldRecord(file);
 const line = (what: string, { median, fastest }: { median: number; fastest: number }) =>
-  console.log(`${what.padEnd(32)} median ${median.toFixed(1).padStart(8)} ms, fastest ${fastest.toFixed(1).padStart(8)} ms`);
-console.log(`${view.entries.length} entries, ${file.events.length} events, ${(text.length / 1e6).toFixed(1)} MB as JSON`);
+  console.log(
+    `${what.padEnd(32)} median ${median.toFixed(1).padStart(8)} ms, fastest ${fastest.toFixed(1).padStart(8)} ms`,
+  );
+console.log(
+  `${view.entries.length} entries, ${file.events.length} events, ${(text.length / 1e6).toFixed(1)} MB as JSON`,
+);
 line(`fold (25 runs, limit ${FOLD_LIMIT_MS} ms)`, fold);
-line('derive facts', timed(3, () => deriveFacts(view)));
-line('check the hash chain', timed(3, () => verifyRecord(file)));
-line('export', timed(3, () => exportRecord(file)));
-line('import with all checks', timed(3, () => importRecord(text)));
+line(
+  'derive facts',
+  timed(3, () => deriveFacts(view)),
+);
+line(
+  'check the hash chain',
+  timed(3, () => verifyRecord(file)),
+);
+line(
+  'export',
+  timed(3, () => exportRecord(file)),
+);
+line(
+  'import with all checks',
+  timed(3, () => importRecord(text)),
+);
 if (fold.fastest > FOLD_LIMIT_MS) {
   console.error(`Folding took ${fold.fastest.toFixed(1)} ms at best, over the limit of ${FOLD_LIMIT_MS} ms.`);
   process.exitCode = 1;

@@ -22,9 +22,13 @@ afterAll(() => rmSync(folder, { recursive: true }));
 
 const note = (...given: string[]) => {
   const args = given.map((part) => (part.endsWith('.json') ? join(folder, part) : part));
-  const { status, stdout, stderr } = spawnSync(process.execPath, ['--import', 'tsx', 'src/cli/note.ts', ...args], {
-    encoding: 'utf8',
-  });
+  const { status, stdout, stderr } = spawnSync(
+    process.execPath,
+    ['--import', 'tsx', 'src/cli/note.ts', ...args],
+    {
+      encoding: 'utf8',
+    },
+  );
   return { status, stdout, stderr };
 };
 

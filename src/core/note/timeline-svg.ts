@@ -1,4 +1,4 @@
-import { minutesSeconds, secondsBetween } from '../facts/logged.ts';
+import { minutesSeconds, secondOf, secondsBetween } from '../facts/logged.ts';
 import { escapeMarkup } from './escape.ts';
 import { PRACTICE_MARK } from './model.ts';
 import { beginOf, endOf, timelineItems, type TimelineItem, type TimelineParts } from './timeline-items.ts';
@@ -77,10 +77,15 @@ function births(items: readonly TimelineItem[], { x }: Scale, height: number): s
 
 function axis({ x, fromMs, toMs }: Scale, { view }: TimelineParts, height: number): string {
   const head = headMs(view);
-  const zero = head ?? fromMs;
   const step = (STEPS.find((seconds) => (toMs - fromMs) / 1000 / seconds <= 9) ?? STEPS.at(-1)!) * 1000;
+  // Without a head the marks stand on whole steps of the clock.
+  const zero = head ?? fromMs - ((secondOf(view, fromMs) * 1000) % step);
   const ticks: string[] = [];
-  for (let at = zero + Math.ceil((fromMs - zero) / step) * step; at <= toMs; at += step) {
+  for (
+    let at = zero + Math.ceil((fromMs - zero) / step) * step;
+    at <= toMs && x(at) < CHART.right - 12;
+    at += step
+  ) {
     const words = head === null ? timeText(view, at) : minutesSeconds(secondsBetween(view, head, at));
     ticks.push(`<path d="M${round(x(at))} ${TOP - 6}V${height - 28}" stroke="#ccc" stroke-width="0.7"/>`);
     ticks.push(text(x(at), TOP - 10, words, ' text-anchor="middle" font-size="11"'));
