@@ -37,6 +37,19 @@ export async function storageUse(): Promise<{ usedBytes: number; limitBytes: num
   return { usedBytes: estimate.usage, limitBytes: estimate.quota };
 }
 
+const ERASED = 'utterlog-erased';
+
+/** Where another window erases everything, this one forgets its own copies and calls back. */
+export function followErasing(erased: () => void): void {
+  new BroadcastChannel(ERASED).onmessage = () => {
+    forgetAll();
+    forgetSettings();
+    openKeys.clear();
+    forgetAudioKeys();
+    erased();
+  };
+}
+
 /**
  * Erases every record, recording, setting and unsent delivery of this app on this device, in all its windows.
  * The app itself and the speech model stay, so that it still starts without a network; they hold nothing personal.
@@ -56,6 +69,8 @@ export async function eraseEverything(): Promise<{ kind: 'ok' } | { kind: 'faile
   localStorage.clear();
   sessionStorage.clear();
   indexedDB.deleteDatabase(DATABASE);
-  new BroadcastChannel('utterlog-erased').postMessage('erased');
+  const channel = new BroadcastChannel(ERASED);
+  channel.postMessage(ERASED);
+  channel.close();
   return { kind: 'ok' };
 }
