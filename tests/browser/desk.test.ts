@@ -215,6 +215,10 @@ describe('from an imported record to a signed, amended and exported note', () =>
     });
     await button('Print or save as PDF').click();
     expect(await page.locator('iframe').getAttribute('data-printed')).toBe('Record of events at a birth');
+    await app.context.grantPermissions(['clipboard-read', 'clipboard-write']);
+    await button('Copy as text').click();
+    await page.getByText('The note is on the clipboard.').waitFor();
+    expect(await page.evaluate(() => navigator.clipboard.readText())).toContain('4196 g');
     const text = await save('Text');
     expect(text.name).toMatch(/^utterlog_2026-10-14_1340_[\w-]+\.txt$/);
     for (const part of ['4196 g', 'wrong room written', 'Invented Two', HOSTILE])

@@ -69,6 +69,8 @@ export class Desk {
    */
   async act(bodies: EventBody[], said: string): Promise<boolean> {
     if (bodies.length === 0) return true;
+    // A touch that comes twice while the device still writes is one touch.
+    if (this.#keeping === said) return false;
     if (isSealed(this.view)) {
       this.waiting = { bodies, said };
       return false;
@@ -96,8 +98,11 @@ export class Desk {
     else await this.#append(last.undo, said, null);
   }
 
+  #keeping: string | null = null;
+
   async #append(bodies: EventBody[], said: string, undo: EventBody[] | null): Promise<boolean> {
     this.busy = true;
+    this.#keeping = said;
     try {
       await this.record.append(bodies, this.by);
       this.error = '';
@@ -110,6 +115,7 @@ export class Desk {
       return false;
     } finally {
       this.busy = false;
+      this.#keeping = null;
     }
   }
 }
