@@ -424,7 +424,10 @@ function settleGrade(
     const tear = tokens.slice(from, to).some((token) => /^(tears?|laceration|degree)$/.test(token.word));
     return context && tear ? { ...span, entries: [entry], problem: 'value-missing' } : undefined;
   }
-  const alone = tokens.every((token, index) => (index >= from && index < to) || WORDS.light.has(token.word));
+  const alone = tokens.every(
+    (token, index) =>
+      (index >= from && index < to) || WORDS.light.has(token.word) || WORDS.benign.includes(token.word),
+  );
   if (!context && !(lettered && alone)) return undefined;
   const distinct = [...new Set(grades)];
   if (distinct.length > 1 || unsure) {

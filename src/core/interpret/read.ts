@@ -196,7 +196,14 @@ function bindSides(
 }
 
 /** Codes that are said with a side which they do not keep: "left posterior arm out", "right hand in". */
-const WITHOUT_SIDE = new Set(['posterior-arm', 'internal-entry', 'episiotomy', 'rubin-2', 'mcroberts', 'posterior-axilla-traction']);
+const WITHOUT_SIDE = new Set([
+  'posterior-arm',
+  'internal-entry',
+  'episiotomy',
+  'rubin-2',
+  'mcroberts',
+  'posterior-axilla-traction',
+]);
 
 const hasSide = (call: Call): boolean =>
   single(call)?.side !== undefined || single(call)?.babySide !== undefined;

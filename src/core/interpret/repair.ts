@@ -102,22 +102,19 @@ class Repairer {
       .search(sound)
       .map(({ item }) => ({ item, cost: soundCost(sound, item.sound, thresholds.repairAskCost) }))
       .sort((a, b) => a.cost - b.cost);
-    const [best, second] = scored;
+    const [best] = scored;
     if (!best || best.cost > thresholds.repairAskCost) return undefined;
     const word = best.item.words[0]!;
     // A window that already holds the word would only swallow its neighbour.
     if (said.length > 1 && said.some((part) => best.item.words.includes(part))) return undefined;
     const opposite = this.oppositeOf.get(word);
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
+    const second = scored.find(({ item }) => item.words[0]!.slice(0, 5) !== word.slice(0, 5));
     const rival = second ? second.cost - best.cost : 1;
-    const sameWord =
-      second &&
-      (second.item.words[0]!.startsWith(word.slice(0, 5)) ||
-        word.startsWith(second.item.words[0]!.slice(0, 5)));
     const doubtful =
       best.cost > thresholds.repairAcceptCost ||
       margin < thresholds.repairOppositeMargin ||
-      (rival < thresholds.repairMargin && !sameWord) ||
+      rival < thresholds.repairMargin ||
       (said.length === 1 && this.everyday.has(said[0]!)) ||
       (said.length > 1 && said.every((part) => this.everyday.has(part)));
     return { meant: best.item.words, cost: best.cost, doubtful };

@@ -132,7 +132,9 @@ function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
 const isRightNow = (tokens: readonly Token[], at: number): boolean =>
   tokens[at]!.word === 'right' &&
   /^(now|away|then)$/.test(tokens[at + 1]?.word ?? '') &&
-  !/^(the|from|to|on|is|maternal|mum|mother|her|'s|baby|my|your|facing|faces|looking|back|of|anterior|towards|spine)$/.test(tokens[at - 1]?.word ?? '');
+  !/^(the|from|to|on|is|maternal|mum|mother|her|'s|baby|my|your|facing|faces|looking|back|of|anterior|towards|spine)$/.test(
+    tokens[at - 1]?.word ?? '',
+  );
 
 const sideChunks = (tokens: readonly Token[], places: number[]): SideChunk[] =>
   places.flatMap((at) => {

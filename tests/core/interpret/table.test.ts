@@ -12,7 +12,11 @@ const rows = [...tableRows(vocabulary), ...twoReadingRows(vocabulary)];
 interpret({ tuned: { text: 'head out' } }, { asking: false }, vocabulary);
 
 const meaningOf = ({ text, untouched }: Row) =>
-  interpret({ tuned: { text }, ...(untouched === undefined ? {} : { untouched: { text: untouched } }) }, { asking: false }, vocabulary);
+  interpret(
+    { tuned: { text }, ...(untouched === undefined ? {} : { untouched: { text: untouched } }) },
+    { asking: false },
+    vocabulary,
+  );
 
 function extrasOf(row: Row): Record<string, string> {
   const meaning = meaningOf(row);
@@ -42,7 +46,8 @@ test('the table holds at least 600 lines', () => {
 for (const file of new Set(rows.map((row) => row.file))) {
   describe(file, () => {
     for (const row of rows.filter((one) => one.file === file && !isKnown(one))) {
-      test(`${row.line}: ${row.text}${row.untouched === undefined ? '' : ` / ${row.untouched}`}`, () => expect(reads(row)).toEqual(wanted(row)));
+      test(`${row.line}: ${row.text}${row.untouched === undefined ? '' : ` / ${row.untouched}`}`, () =>
+        expect(reads(row)).toEqual(wanted(row)));
     }
   });
 }

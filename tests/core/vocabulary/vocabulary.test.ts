@@ -1,0 +1,112 @@
+import { describe, expect, test } from 'vitest';
+import { interpret } from '../../../src/core/interpret/interpret.ts';
+import { learnConfusions } from '../../../src/core/interpret/learn-confusions.ts';
+import { tryPhrase } from '../../../src/core/interpret/try-phrase.ts';
+import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
+import { entryLabel } from '../../../src/core/vocabulary/entry-label.ts';
+import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { exportUnitList, importUnitList } from '../../../src/core/vocabulary/unit-list.ts';
+import type { UnitVocabulary } from '../../../src/core/vocabulary/vocabulary.ts';
+
+const vocabulary = loadVocabulary();
+const UNIT: UnitVocabulary = {
+  phrases: { mcroberts: ['frog her legs'] },
+  roles: [{ role: 'porter', label: 'Porter', say: ['porter'] }],
+  drugs: [{ drug: 'atosiban', say: ['atosiban', 'tractocile'] }],
+  codes: [{ code: 'bed-flat', label: 'Bed flat', say: ['bed down flat now'] }],
+};
+const withUnit = loadVocabulary(UNIT);
+const entriesOf = (text: string, of = withUnit) =>
+  interpret({ tuned: { text } }, { asking: false }, of).entries;
+
+describe('vocabulary', () => {
+  test('every frequent code has at least 12 wordings', () => {
+    const free = [
+      'apgar',
+      'cord-gas',
+      'birth-weight',
+      'perineum',
+      'blood-loss',
+      'drug-given',
+      'fetal-position',
+      'free-note',
+      'symphysiotomy',
+    ];
+    for (const code of vocabulary.codes.keys()) {
+      if (free.includes(code)) continue;
+      const count = (vocabulary.phrases.get(code) ?? []).reduce((sum, { say }) => sum + say.length, 0);
+      expect(count, code).toBeGreaterThanOrEqual(12);
+    }
+  });
+
+  test('labels say the slots in plain words', () => {
+    expect(entryLabel({ code: 'suprapubic-pressure', side: 'left', phase: 'start' }, vocabulary)).toBe(
+      "Suprapubic pressure, from the mother's left – started",
+    );
+    expect(
+      entryLabel({ code: 'cord-gas', vessel: 'arterial', ph: 7.18, baseExcess: -6.5 }, vocabulary),
+    ).toContain('base excess −6.5 mmol/L');
+    expect(codeInfo(vocabulary, 'unit-thing').label).toBe('Unit thing');
+  });
+
+  test("a unit's words, roles, drugs and codes are heard", () => {
+    expect(entriesOf('frog her legs')).toEqual([{ code: 'mcroberts' }]);
+    expect(entriesOf('call the porter')).toEqual([{ code: 'role-called', role: 'porter' }]);
+    expect(entriesOf('atosiban given')).toEqual([{ code: 'drug-given', drug: 'atosiban' }]);
+    expect(entriesOf('bed down flat now')).toEqual([{ code: 'bed-flat' }]);
+    expect(entriesOf('frog her legs', vocabulary)).toEqual([]);
+  });
+
+  test('a phrase that means something else already is refused with a clear sentence', () => {
+    expect(() => loadVocabulary({ phrases: { 'body-delivered': ['head out'] } })).toThrow(
+      /"head out" means both head-delivered and body-delivered/,
+    );
+    expect(() => loadVocabulary({ phrases: { 'no-such-code': ['something'] } })).toThrow(
+      /there is no code "no-such-code"/,
+    );
+    expect(() => loadVocabulary({ codes: [{ code: 'Bad Code', label: 'x', say: ['xyz abc'] }] })).toThrow(
+      /"Bad Code" is no code/,
+    );
+    expect(() => loadVocabulary({ codes: [{ code: 'apgar', label: 'x', say: ['xyz abc'] }] })).toThrow(
+      /the code "apgar" is taken/,
+    );
+  });
+
+  test('trying a phrase shows what it logs and what it lies too close to', () => {
+    expect(tryPhrase('posterior arm out', vocabulary).meaning.entries).toEqual([
+      { code: 'posterior-arm', phase: 'done' },
+    ]);
+    const close = tryPhrase('posterior farm out', vocabulary).close;
+    expect(close[0]?.code).toBe('posterior-arm');
+    expect(
+      tryPhrase('posterior arm out', vocabulary, 'posterior-arm').close.map((one) => one.code),
+    ).not.toContain('posterior-arm');
+    expect(tryPhrase('xylophone concert', vocabulary).close).toEqual([]);
+  });
+
+  test('a list goes out and comes back the same; a damaged one is refused whole', () => {
+    expect(importUnitList(exportUnitList(UNIT))).toEqual({ kind: 'ok', unit: UNIT });
+    expect(importUnitList('{').kind).toBe('refused');
+    expect(importUnitList('{"format":"utterlog-unit-words","version":1,"roles":[{"role":"x"}]}')).toEqual({
+      kind: 'refused',
+      sentence: expect.stringContaining('roles, line 1'),
+    });
+    expect(importUnitList('{"format":"utterlog-unit-words","version":2}').kind).toBe('refused');
+    expect(
+      importUnitList('{"format":"utterlog-unit-words","version":1,"phrases":{"nothing":["a b c"]}}').kind,
+    ).toBe('refused');
+  });
+
+  test('confusions are learnt from pairs, opposites never', () => {
+    const pairs = Array.from(
+      { length: 5 },
+      () => ['posterior arm out', 'posteria arm out'] as [string, string],
+    );
+    const learnt = learnConfusions(
+      [...pairs, ['anterior shoulder', 'posterior shoulder'], ['anterior shoulder', 'posterior shoulder']],
+      vocabulary,
+    );
+    expect(learnt.words).toEqual([{ heard: 'posteria', meant: 'posterior', times: 5 }]);
+    expect(learnt.pairs).toBe(7);
+  });
+});
