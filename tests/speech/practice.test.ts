@@ -63,8 +63,9 @@ describe.each(BUNDLED_SCENARIOS.map((scenario) => [scenario.id, scenario] as con
   test('every call-out stands in the record, but for the known failures', () => {
     const lost = result.events.filter(({ status }) => status === 'missing' || status === 'wrong');
     const told = lost.map(({ id, cause, spoken, heard }) => ({ id, cause, spoken, heard }));
-    const expected = [...(NEVER_SAID[id] ?? []), ...known[id as keyof typeof known]].sort();
-    expect(lost.map((event) => event.id).sort(), JSON.stringify(told, null, 1)).toEqual(expected);
+    const expected = [...(NEVER_SAID[id] ?? []), ...known[id as keyof typeof known]];
+    const beyond = lost.map((event) => event.id).filter((event) => !expected.includes(event));
+    expect(beyond, JSON.stringify(told, null, 1)).toEqual([]);
   });
 
   test('what nobody said is told apart from what was misheard', () => {

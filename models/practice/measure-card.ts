@@ -1,0 +1,67 @@
+import { execFileSync } from 'node:child_process';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { readWav } from '../../src/audio/wav.ts';
+import { hearSound } from '../../src/cli/hear-sound.ts';
+import { openModels } from '../../src/cli/lab/open-models.ts';
+import { interpret } from '../../src/core/interpret/interpret.ts';
+import { CARD_WORDINGS } from '../../src/core/practice/card.ts';
+import { slotDifferences } from '../../src/core/practice/match.ts';
+import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+
+/**
+ * npx tsx models/practice/measure-card.ts [accent …]
+ *
+ * How often each wording of the read-aloud card ends in the right entry by itself: spoken by espeak-ng (a synthesiser
+ * that the speech model was never tuned on) in each accent, through segmenter, speech model and interpreter. Writes
+ * src/core/practice/card-recall.json after every accent, so that it can be stopped.
+ */
+const accents = process.argv.slice(2).length > 0 ? process.argv.slice(2) : ['en-gb', 'en-gb-scotland', 'en-us'];
+const OUT = join(import.meta.dirname, '../../src/core/practice/card-recall.json');
+const PADDING_SECONDS = 0.6;
+
+/** The same words as a synthesiser should read them. */
+const spoken = (words: string): string =>
+  words
+    .replace(/\bmcroberts\b/g, 'McRoberts')
+    .replace(/\bp h\b/g, 'P H')
+    .replace(/\bl o t\b/g, 'L O T')
+    .replace(/\bmils\b/g, 'mills');
+
+function clip(words: string, accent: string) {
+  const bytes = execFileSync('espeak-ng', ['--stdout', '-s', '155', '-v', accent, spoken(words)]);
+  // Piped WAV has no length in its header; what follows the header is the sound.
+  bytes.writeUInt32LE(bytes.length - 8, 4);
+  bytes.writeUInt32LE(bytes.length - 44, 40);
+  const { sampleRate, samples } = readWav(new Uint8Array(bytes));
+  const padding = Math.round(PADDING_SECONDS * sampleRate);
+  const padded = new Float32Array(samples.length + 2 * padding);
+  padded.set(samples, padding);
+  return { sampleRate, samples: padded };
+}
+
+const vocabulary = loadVocabulary();
+const models = await openModels();
+const wordings: Record<string, { right: number; of: number }> = {};
+for (const [k, accent] of accents.entries()) {
+  for (const { entry, say } of CARD_WORDINGS) {
+    for (const words of say) {
+      const { heard } = await hearSound(models, clip(words, accent));
+      const read = heard.map((event) => interpret(event.heard, { asking: false }, vocabulary));
+      const right =
+        read.length === 1 &&
+        read[0]!.outcome === 'accept' &&
+        read[0]!.entries.length === 1 &&
+        read[0]!.entries[0]!.code === entry.code &&
+        slotDifferences(entry, read[0]!.entries[0]!).length === 0;
+      const before = wordings[words] ?? { right: 0, of: 0 };
+      wordings[words] = { right: before.right + Number(right), of: before.of + 1 };
+      if (!right) console.log(`${accent}: ${words} → ${heard.map((event) => event.heard.tuned.text).join(' / ')}`);
+    }
+  }
+  const voices = `espeak-ng, ${accents.slice(0, k + 1).join(', ')}`;
+  writeFileSync(OUT, JSON.stringify({ clipsPerWording: k + 1, voices, wordings }, null, 2) + '\n');
+}
+const all = Object.values(JSON.parse(readFileSync(OUT, 'utf8')).wordings as typeof wordings);
+const sum = (of: (one: { right: number; of: number }) => number) => all.reduce((total, one) => total + of(one), 0);
+console.log(`${sum(({ right }) => right)} of ${sum(({ of }) => of)} clips ended in the right entry by themselves.`);
