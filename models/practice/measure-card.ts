@@ -5,7 +5,9 @@ import { readWav } from '../../src/audio/wav.ts';
 import { hearSound } from '../../src/cli/hear-sound.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 import { interpret } from '../../src/core/interpret/interpret.ts';
-import { CARD_WORDINGS } from '../../src/core/practice/card.ts';
+import type { Entry } from '../../src/core/entry.ts';
+import type { Interpretation } from '../../src/core/interpret/interpretation.ts';
+import { CARD_WORDINGS, type Recall } from '../../src/core/practice/card.ts';
 import { slotDifferences } from '../../src/core/practice/match.ts';
 import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 
@@ -40,28 +42,37 @@ function clip(words: string, accent: string) {
   return { sampleRate, samples: padded };
 }
 
+/** right: logged as it should be; asked: the same, as a question; other: anything else. */
+function outcomeOf(read: Interpretation[], entry: Entry): 'right' | 'asked' | 'other' {
+  const [only, ...more] = read;
+  const [found, ...others] = only?.entries ?? [];
+  if (!only || !found || more.length + others.length > 0) return 'other';
+  if (found.code !== entry.code || slotDifferences(entry, found).length > 0) return 'other';
+  return only.outcome === 'accept' ? 'right' : only.outcome === 'ask' ? 'asked' : 'other';
+}
+
 const vocabulary = loadVocabulary();
 const models = await openModels();
-const wordings: Record<string, { right: number; of: number }> = {};
+const wordings: Record<string, Recall> = {};
 for (const [k, accent] of accents.entries()) {
   for (const { entry, say } of CARD_WORDINGS) {
     for (const words of say) {
       const { heard } = await hearSound(models, clip(words, accent));
       const read = heard.map((event) => interpret(event.heard, { asking: false }, vocabulary));
-      const right =
-        read.length === 1 &&
-        read[0]!.outcome === 'accept' &&
-        read[0]!.entries.length === 1 &&
-        read[0]!.entries[0]!.code === entry.code &&
-        slotDifferences(entry, read[0]!.entries[0]!).length === 0;
-      const before = wordings[words] ?? { right: 0, of: 0 };
-      wordings[words] = { right: before.right + Number(right), of: before.of + 1 };
-      if (!right) console.log(`${accent}: ${words} → ${heard.map((event) => event.heard.tuned.text).join(' / ')}`);
+      const outcome = outcomeOf(read, entry);
+      const before = wordings[words] ?? { right: 0, asked: 0, of: 0 };
+      wordings[words] = {
+        right: before.right + Number(outcome === 'right'),
+        asked: before.asked + Number(outcome === 'asked'),
+        of: before.of + 1,
+      };
+      if (outcome === 'other')
+        console.log(`${accent}: ${words} → ${heard.map((event) => event.heard.tuned.text).join(' / ')}`);
     }
   }
   const voices = `espeak-ng, ${accents.slice(0, k + 1).join(', ')}`;
   writeFileSync(OUT, JSON.stringify({ clipsPerWording: k + 1, voices, wordings }, null, 2) + '\n');
 }
-const all = Object.values(JSON.parse(readFileSync(OUT, 'utf8')).wordings as typeof wordings);
-const sum = (of: (one: { right: number; of: number }) => number) => all.reduce((total, one) => total + of(one), 0);
-console.log(`${sum(({ right }) => right)} of ${sum(({ of }) => of)} clips ended in the right entry by themselves.`);
+const all = Object.values(JSON.parse(readFileSync(OUT, 'utf8')).wordings as Record<string, Recall>);
+const sum = (of: keyof Recall) => all.reduce((total, one) => total + one[of], 0);
+console.log(`Of ${sum('of')} clips ${sum('right')} were logged rightly, ${sum('asked')} were asked about.`);

@@ -5,9 +5,10 @@ import type { Group, Vocabulary } from '../vocabulary/vocabulary.ts';
 import recall from './card-recall.json' with { type: 'json' };
 import wordings from './card-wordings.json' with { type: 'json' };
 
-/** How many synthetic clips of a wording ended in the right entry (models/practice). */
+/** What became of synthetic clips of a wording (models/practice): logged rightly, or rightly asked about. */
 export interface Recall {
   right: number;
+  asked: number;
   of: number;
 }
 
@@ -30,12 +31,19 @@ export const CARD_WORDINGS = wordings as { entry: Entry; say: string[] }[];
 const MEASURED = recall.wordings as Record<string, Recall>;
 const BEST = 2;
 
+/** Whose voices were measured. */
+export const CARD_VOICES: string = recall.voices;
+
 /**
  * The read-aloud card in the order of the vocabulary's groups. Of each entry's wordings the two that were heard
  * best; where two were heard alike, the one that the list names first.
  */
 export function cardLines(vocabulary: Vocabulary, measured: Record<string, Recall> = MEASURED): CardLine[] {
-  const share = (say: string) => (measured[say] ? measured[say].right / measured[say].of : 0);
+  // A question costs an answer, so it counts half.
+  const share = (say: string) => {
+    const found = measured[say];
+    return found ? (found.right + found.asked / 2) / found.of : 0;
+  };
   const order = [...vocabulary.codes.keys()];
   return CARD_WORDINGS.map(({ entry, say }) => ({
     group: codeInfo(vocabulary, entry.code).group,

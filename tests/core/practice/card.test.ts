@@ -20,9 +20,9 @@ describe('read-aloud card', () => {
 
   test('of three wordings the two heard best stand on the card, best first', () => {
     const measured = {
-      'head delivered': { right: 3, of: 8 },
-      'head out': { right: 8, of: 8 },
-      'the head is born': { right: 7, of: 8 },
+      'head delivered': { right: 3, asked: 2, of: 8 },
+      'head out': { right: 8, asked: 0, of: 8 },
+      'the head is born': { right: 5, asked: 3, of: 8 },
     };
     const head = cardLines(vocabulary, measured).find((line) => line.entry.code === 'head-delivered')!;
     expect(head.say.map(({ say }) => say)).toEqual(['head out', 'the head is born']);
