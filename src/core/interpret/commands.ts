@@ -218,6 +218,7 @@ const CORRECTION_STARTS = [
   'i meant',
   'i mean',
   'no i meant',
+  'no i said',
   'no i mean',
   'sorry i meant',
   'sorry i mean',

@@ -8,6 +8,7 @@ import { judge } from './judge.ts';
 import { normalise, type Token } from './normalise.ts';
 import { read } from './read.ts';
 import { applyRepairs, repairsFor } from './repair.ts';
+import thresholds from './thresholds.json';
 import { weigh } from './two-readings.ts';
 
 export type Interpreted = Interpretation & { confidence: number };
@@ -38,7 +39,10 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
   const plain = judge(sense);
   if (plain.outcome === 'accept') return plain;
   const unknown = new Set(sense.unexplained);
-  const repairs = unknown.size > 0 ? repairsFor(tokens, unknown, words, vocabulary) : [];
+  const repairs =
+    unknown.size > 0 && unknown.size <= thresholds.repairMostUnknown
+      ? repairsFor(tokens, unknown, words, vocabulary)
+      : [];
   if (repairs.length === 0) return plain;
   const mendedSense = read(applyRepairs(tokens, repairs), words, vocabulary);
   const mended = judge(mendedSense);

@@ -7,7 +7,8 @@ import { drugAt } from './drug.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
 import { positionAt } from './position.ts';
-import { bloodLossAt, perineumAt, weightAt } from './quantities.ts';
+import { perineumAt } from './perineum.ts';
+import { bloodLossAt, weightAt } from './quantities.ts';
 import { timeAt, type TimeSpan } from './times.ts';
 import { matchesAt, type RoleReader } from './trie.ts';
 
