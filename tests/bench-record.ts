@@ -37,25 +37,36 @@ function longRecord(entries: number): RecordFile {
   return { ...file, events: [...file.events, ...sealEvents(file.events[0]!, bodies, made)] };
 }
 
-/** Milliseconds of the median and of the fastest run: on a shared machine only the fastest tells of the code. */
-function timed(runs: number, work: () => unknown): { median: number; fastest: number } {
-  const times = Array.from({ length: runs }, () => {
+interface Timed {
+  wall: number;
+  computing: number;
+}
+
+/** Medians of wall time and of the process's own computing time: on a shared machine only the latter tells of the code. */
+function timed(runs: number, work: () => unknown): Timed {
+  const walls: number[] = [];
+  const computings: number[] = [];
+  for (let run = 0; run < runs; run += 1) {
+    const cpu = process.cpuUsage();
     const from = performance.now();
     work();
-    return performance.now() - from;
-  });
-  times.sort((a, b) => a - b);
-  return { median: times[Math.floor(runs / 2)]!, fastest: times[0]! };
+    walls.push(performance.now() - from);
+    const { user, system } = process.cpuUsage(cpu);
+    computings.push((user + system) / 1000);
+  }
+  const median = (values: number[]) => values.sort((x, y) => x - y)[Math.floor(values.length / 2)]!;
+  return { wall: median(walls), computing: median(computings) };
 }
 
 const FOLD_LIMIT_MS = 50;
-const file = longRecord(10_000);
-const text = exportRecord(file);
+const text = exportRecord(longRecord(10_000));
+/** As it comes back from storage. */
+const file = JSON.parse(text) as RecordFile;
 const fold = timed(25, () => foldRecord(file));
 const view = foldRecord(file);
-const line = (what: string, { median, fastest }: { median: number; fastest: number }) =>
+const line = (what: string, { wall, computing }: Timed) =>
   console.log(
-    `${what.padEnd(32)} median ${median.toFixed(1).padStart(8)} ms, fastest ${fastest.toFixed(1).padStart(8)} ms`,
+    `${what.padEnd(32)} computing ${computing.toFixed(1).padStart(8)} ms, wall ${wall.toFixed(1).padStart(8)} ms`,
   );
 console.log(
   `${view.entries.length} entries, ${file.events.length} events, ${(text.length / 1e6).toFixed(1)} MB as JSON`,
@@ -77,7 +88,9 @@ line(
   'import with all checks',
   timed(3, () => importRecord(text)),
 );
-if (fold.fastest > FOLD_LIMIT_MS) {
-  console.error(`Folding took ${fold.fastest.toFixed(1)} ms at best, over the limit of ${FOLD_LIMIT_MS} ms.`);
+if (fold.computing > FOLD_LIMIT_MS) {
+  console.error(
+    `Folding took ${fold.computing.toFixed(1)} ms of computing, over the limit of ${FOLD_LIMIT_MS} ms.`,
+  );
   process.exitCode = 1;
 }

@@ -60,11 +60,14 @@ function outOfOrder(view: RecordView): Conflict[] {
 function arrivalsBeforeCalls(view: RecordView): Conflict[] {
   const found: Conflict[] = [];
   const [help] = logged(view, 'help-called');
+  const allCalls = logged(view, 'role-called');
+  const arrived = new Set<string>();
   for (const arrival of logged(view, 'role-arrived')) {
     const role = arrival.entry.role ?? '';
-    const calls = logged(view, 'role-called').filter((e) => (e.entry.role ?? '') === role);
-    const isFirst = logged(view, 'role-arrived').find((e) => (e.entry.role ?? '') === role) === arrival;
-    const call = isFirst ? calls[0] : undefined;
+    const isFirst = !arrived.has(role);
+    arrived.add(role);
+    const calls = isFirst ? allCalls.filter((e) => (e.entry.role ?? '') === role) : [];
+    const [call] = calls;
     for (const [before, what] of [
       [help, 'help was called'],
       [call, `the ${roleInWords(role)} was called`],

@@ -148,7 +148,7 @@ function pressures(view: RecordView, spans: readonly ManoeuvreSpan[]): Interval[
 const endWasCalled = ({ end }: ManoeuvreSpan) => end.kind === 'called' || end.kind === 'outcome';
 
 function ofSpan(view: RecordView, span: ManoeuvreSpan): Omit<Interval, 'id' | 'label'> {
-  const entries = view.entries.filter((e) => span.entryIds.includes(e.entryId));
+  const entries = logged(view, span.code).filter((e) => span.entryIds.includes(e.entryId));
   const marks = timeMarks(view, entries);
   const value = spanValue(view, span);
   if (value.kind === 'known' && !endWasCalled(span)) marks.push('at most: no end called out');

@@ -21,7 +21,8 @@ export function importRecord(text: string): ImportResult {
   if (problem !== null) return refused(problem);
   let value: unknown;
   try {
-    value = JSON.parse(text);
+    // Some editors put a byte order mark in front.
+    value = JSON.parse(text.replace(/^\uFEFF/, ''));
   } catch (error) {
     return refused({ place: placeOfParseError(error, text), why: 'it is not complete JSON' });
   }

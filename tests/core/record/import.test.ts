@@ -39,7 +39,11 @@ describe('export and import', () => {
     );
   });
 
-  it('find every change of one byte', () => {
+  it('take a file that an editor gave a byte order mark', () => {
+    expect(importRecord(`\uFEFF${exported()}`).kind).toBe('ok');
+  });
+
+  it('find every change of one byte', { timeout: 60_000 }, () => {
     const { file } = new MadeRecord({ reference: 'R 1' })
       .called(at(1), 'head out', { code: 'head-delivered' })
       .said(at(2), 'rubin', { outcome: 'ask', entries: [{ code: 'rubin-2' }], problem: 'unclear' })
