@@ -265,6 +265,30 @@ describe('a practice record', () => {
   });
 });
 
+describe('by keyboard alone', () => {
+  test('a line is opened, struck out with its reason, and the undo is reached', async () => {
+    await goTo('review/desk-drill', 'Review');
+    await button(/^13:43:05 .*Cord clamped/).focus();
+    await page.keyboard.press('Enter');
+    for (const name of ['Correct', 'Move in time', 'Strike out']) {
+      await page.keyboard.press('Tab');
+      expect(await page.evaluate(() => document.activeElement?.textContent)).toBe(name);
+    }
+    await page.keyboard.press('Enter');
+    const line = page.locator('[data-row="e185000"]');
+    await line.getByLabel('Reason').waitFor();
+    while (!(await line.getByLabel('Reason').evaluate((field) => field === document.activeElement)))
+      await page.keyboard.press('Tab');
+    await page.keyboard.type('another cord');
+    await page.keyboard.press('Enter');
+    await line.getByText('Reason: another cord').waitFor();
+    await page.locator('.struck[data-row="e185000"]').waitFor();
+    await button('Undo').focus();
+    await page.keyboard.press('Enter');
+    await page.locator('.logged:not(.struck)[data-row="e185000"]').waitFor();
+  });
+});
+
 describe('hostile words', () => {
   test('are shown as text on every screen, and run nowhere', async () => {
     for (const [path, heading] of [
