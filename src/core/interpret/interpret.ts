@@ -3,15 +3,13 @@ import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
 import { answerIn, commandIn, correctionIn, noteText, withSide } from './commands.ts';
 import { compiled, type Compiled } from './compile.ts';
-import type { Heard, Interpretation, InterpretContext } from './interpretation.ts';
+import type { Heard, InterpretContext, Interpreted } from './interpretation.ts';
 import { judge } from './judge.ts';
 import { normalise, type Token } from './normalise.ts';
 import { read } from './read.ts';
 import { applyRepairs, repairsFor } from './repair.ts';
 import thresholds from './thresholds.json';
 import { weigh } from './two-readings.ts';
-
-export type Interpreted = Interpretation & { confidence: number };
 
 /** What one reading means on its own. */
 export function interpretReading(

@@ -80,6 +80,9 @@ export type Interpretation =
   | (Common & { outcome: 'command'; entries: Entry[]; command: Command })
   | (Common & { outcome: 'unrecognised'; entries: [] });
 
+/** A meaning with how sure the reading is, from 0 to 1. */
+export type Interpreted = Interpretation & { confidence: number };
+
 /** What the interpreter may know of the moment; never needed for a clear reading. */
 export interface InterpretContext {
   /** True while the log holds an unanswered question: a bare yes or no then answers it. */

@@ -1,7 +1,6 @@
 import type { Entry } from '../entry.ts';
 import { single, type Call } from './calls.ts';
-import type { Interpreted } from './interpret.ts';
-import type { Alternative, Problem, SpokenTime } from './interpretation.ts';
+import type { Alternative, Interpreted, Problem, SpokenTime } from './interpretation.ts';
 import type { Sense } from './read.ts';
 import thresholds from './thresholds.json';
 

@@ -1,6 +1,7 @@
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
-import { interpret, type Interpreted } from './interpret.ts';
+import { interpret } from './interpret.ts';
+import type { Interpreted } from './interpretation.ts';
 import { normalise } from './normalise.ts';
 import { soundCost, soundOf } from './sound.ts';
 import thresholds from './thresholds.json';

@@ -1,8 +1,7 @@
 import type { Entry } from '../entry.ts';
 import { WORDS } from '../vocabulary/words.ts';
 import { criticalAgree, hasCritical, readingDistance } from './critical.ts';
-import type { Interpreted } from './interpret.ts';
-import type { Alternative, Heard } from './interpretation.ts';
+import type { Alternative, Heard, Interpreted } from './interpretation.ts';
 import { cutLoops } from './loops.ts';
 import { normalise, type Token } from './normalise.ts';
 import thresholds from './thresholds.json';

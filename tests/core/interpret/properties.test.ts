@@ -2,7 +2,8 @@ import fc from 'fast-check';
 import { createRequire } from 'node:module';
 import { describe, expect, test } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
-import { interpret, type Interpreted } from '../../../src/core/interpret/interpret.ts';
+import { interpret } from '../../../src/core/interpret/interpret.ts';
+import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 import { tableRows } from './table.ts';
 
