@@ -29,6 +29,19 @@ export function smallTargets(page: Page): Promise<string[]> {
 export const sidewaysPx = (page: Page): Promise<number> =>
   page.evaluate(() => document.scrollingElement!.scrollWidth - innerWidth);
 
+/** What reaches beyond the right edge of the page, to find the reason where it scrolls sideways. */
+export const beyondTheEdge = (page: Page): Promise<string[]> =>
+  page.evaluate(() =>
+    [...document.querySelectorAll<HTMLElement>('main *:not(.out-of-sight)')]
+      .filter(
+        (element) => element.getBoundingClientRect().right > innerWidth + 0.5 && element.checkVisibility(),
+      )
+      .map(
+        (element) =>
+          `${element.tagName} ${element.className} “${element.textContent?.trim().slice(0, 40) ?? ''}”`,
+      ),
+  );
+
 export interface Letters {
   text: string;
   /** Height of its capitals as drawn, px. */

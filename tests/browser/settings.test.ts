@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { axeProblems } from './axe.ts';
 import { type AppServer, openApp, type OpenApp, startServer } from './harness.ts';
 import { button } from './live-steps.ts';
-import { SIZES, sidewaysPx, smallTargets } from './screen-checks.ts';
+import { beyondTheEdge, SIZES, sidewaysPx, smallTargets } from './screen-checks.ts';
 
 let server: AppServer;
 let app: OpenApp;
@@ -48,6 +48,7 @@ describe('settings', () => {
   test('letters at 200 % still fit the narrowest screen', async () => {
     await page.getByRole('radio', { name: '200 %' }).check();
     await page.setViewportSize({ width: 360, height: 640 });
+    expect(await beyondTheEdge(page)).toEqual([]);
     await expect.poll(() => sidewaysPx(page)).toBeLessThanOrEqual(0);
     await page.getByRole('radio', { name: '100 %' }).check();
     await page.setViewportSize({ width: 1280, height: 800 });
