@@ -4,8 +4,9 @@ import { join, relative, resolve, sep } from 'node:path';
 import { build, type Plugin } from 'vite';
 
 const SOURCE = join(import.meta.dirname, '../service-worker.ts');
-/** Larger files, and all of models/, are kept on first use instead of at the first visit. */
+/** Larger files, and all of models/ and practice/, are kept on first use instead of at the first visit. */
 const LARGE_BYTES = 1_000_000;
+const ON_FIRST_USE = /^(models|practice)\//;
 
 interface ReleasedFile {
   path: string;
@@ -39,7 +40,7 @@ export function listRelease(dist: string): { version: string; files: ReleasedFil
     .map((path) => {
       const bytes = statSync(join(dist, path)).size;
       const hash = named.get(path) ?? sha256(readFileSync(join(dist, path)));
-      return { path, bytes, sha256: hash, large: path.startsWith('models/') || bytes > LARGE_BYTES };
+      return { path, bytes, sha256: hash, large: ON_FIRST_USE.test(path) || bytes > LARGE_BYTES };
     });
   const version = sha256(JSON.stringify(files)).slice(0, 16);
   return { version, files };
