@@ -4,9 +4,10 @@
  *   npx tsx models/training/choose-thresholds.ts --model NAME --out models/reports/thresholds [--write] READINGS.jsonl…
  *
  * Target: wrong accepts at most 0.5 % of call-outs and at most 1 false entry an hour from talk and people; among the
- * settings that keep both, the one with most entries right (then fewest asked). READINGS come from read-sets.ts.
+ * settings that keep both, the one with most entries right and fewest lost (then fewest asked). READINGS come from read-sets.ts.
  * Writes OUT.json and OUT.svg (the curve); with --write src/core/interpret/thresholds.json, too. A few minutes.
- * A file of numbers must not be chosen and judged on the same clips: every second clip chooses, the others judge.
+ * A setting is taken only where it is better on both halves of the clips (every second one), each for itself: what
+ * helps one half alone is chance.
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
@@ -55,28 +56,29 @@ function measure(clips: readonly ReadingLine[]): Point {
   };
 }
 
-/** Larger is better: first the targets, then right, then few questions. */
-function worth({ right, asked, wrong, falseAnHour }: Point): number {
+/** Larger is better: the targets first; then an entry right for one lost, which is the worst; then few questions. */
+function worth({ right, asked, wrong, missed, falseAnHour }: Point): number {
   const over = Math.max(0, wrong - WRONG_AT_MOST) * 200 + Math.max(0, falseAnHour - FALSE_AN_HOUR_AT_MOST) / 10;
-  return right - asked / 100 - over;
+  return right - missed - asked / 100 - over;
 }
 
-const choosing = lines.filter((_, k) => k % 2 === 0);
-const judging = lines.filter((_, k) => k % 2 === 1);
+const halves = [0, 1].map((rest) => lines.filter((_, k) => k % 2 === rest));
 const before = { ...settings };
-const started = { choosing: measure(choosing), judging: measure(judging) };
-let best = started.choosing;
+const measureHalves = (): Point[] => halves.map(measure);
+const started = measureHalves();
+let best = started;
 for (const [name, tried] of Object.entries(TRIED)) {
   for (const value of tried) {
     const kept = settings[name]!;
     settings[name] = value;
-    const point = measure(choosing);
-    if (worth(point) > worth(best) + 1e-9) best = point;
+    const points = measureHalves();
+    const worths = points.map((point, half) => worth(point) - worth(best[half]!));
+    if (worths.every((gain) => gain >= 0) && worths.some((gain) => gain > 1e-9)) best = points;
     else settings[name] = kept;
   }
 }
 const chosen = Object.fromEntries(Object.keys(TRIED).map((name) => [name, settings[name]!]));
-const judged = measure(judging);
+const all = measure(lines);
 
 const curve = TRIED.meanLogProbabilityAsk!.map((value) => {
   const kept = settings.meanLogProbabilityAsk!;
@@ -107,10 +109,10 @@ function svg(): string {
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" font-family="sans-serif" font-size="12"><rect width="100%" height="100%" fill="#fff"/>${grid.join('')}${line.join('')}${ticks.join('')}<text x="${(left + width - 130) / 2}" y="${height - 10}" text-anchor="middle">mean log-probability below which an entry is asked about</text></svg>\n`;
 }
 
-const report = { model: values.model, clips: lines.length, target: { WRONG_AT_MOST, FALSE_AN_HOUR_AT_MOST }, before: started, chosen, onChoosing: best, onJudging: judged, curve };
+const report = { model: values.model, clips: lines.length, target: { WRONG_AT_MOST, FALSE_AN_HOUR_AT_MOST }, beforeInHalves: started, chosen, chosenInHalves: best, all, curve };
 writeFileSync(`${values.out}.json`, `${JSON.stringify(report, null, 1)}\n`);
 writeFileSync(`${values.out}.svg`, svg());
-process.stdout.write(`${JSON.stringify({ before: started, chosen, best, judged }, null, 1)}\n`);
+process.stdout.write(`${JSON.stringify({ beforeInHalves: started, chosen, chosenInHalves: best, all }, null, 1)}\n`);
 if (values.write) {
   const file = new URL('../../src/core/interpret/thresholds.json', import.meta.url);
   const now = JSON.parse(readFileSync(file, 'utf8')) as Record<string, number | string>;
