@@ -44,6 +44,9 @@ const app = await serveApp(values.dist);
 const browser = new KillableBrowser();
 try {
   let context = await browser.launch();
+  // tsx marks the names of functions with a helper that pages do not have.
+  const helper = 'globalThis.__name ??= (named) => named';
+  await context.addInitScript(helper);
   let page = await firstPage(context);
   await page.goto(app.url);
   await page.getByRole('main').waitFor();
@@ -87,6 +90,7 @@ try {
   await browser.kill();
 
   context = await browser.launch();
+  await context.addInitScript(helper);
   page = await firstPage(context);
   await page.goto('about:blank');
   /** From the beginning of the navigation to the first frame in which the selector is there. */

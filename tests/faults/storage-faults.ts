@@ -6,7 +6,8 @@ import { Scene } from './scene.ts';
 /** The notice that the record is in memory only, with its download. */
 const KEEPING = '.keeping';
 
-async function setQuota(context: BrowserContext, origin: string, quotaSize?: number): Promise<void> {
+async function setQuota(context: BrowserContext, url: string, quotaSize?: number): Promise<void> {
+  const { origin } = new URL(url);
   const page = context.pages()[0]!;
   const session = await context.newCDPSession(page);
   await session.send('Storage.overrideQuotaForOrigin', {
@@ -106,7 +107,7 @@ export const STORAGE_FAULTS: Fault[] = [
       Scene.play(stage, async (scene) => {
         const session = await scene.context.newCDPSession(scene.page);
         await session.send('Storage.clearDataForOrigin', {
-          origin: scene.app.url,
+          origin: new URL(scene.app.url).origin,
           storageTypes: 'indexeddb',
         });
         await scene.add(2);
