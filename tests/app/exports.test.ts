@@ -14,7 +14,7 @@ const made = (file: RecordFile, format: (typeof FORMATS)[number], practiceAskedF
   return outcome.kind === 'file' ? outcome.file : null;
 };
 
-describe('one record', () => {
+describe('one record', { timeout: 60_000 }, () => {
   test.each(FORMATS)('%s: a real record is never marked as practice, by name or content', (format) => {
     const file = made(real, format)!;
     expect(file.name).toMatch(/^utterlog_2026-10-14_1340_9f8e7d6c\./);
@@ -48,7 +48,7 @@ describe('one record', () => {
   });
 });
 
-describe('many records in one ZIP', () => {
+describe('many records in one ZIP', { timeout: 60_000 }, () => {
   const files = new Map(
     Array.from({ length: 30 }, (_, at) => smallRecord(at)).map((file) => [file.recordId, file]),
   );
