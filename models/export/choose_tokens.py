@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 """Chooses which rows of Whisper's token table the app keeps, and writes them to kept-tokens.json.
 
-    python choose_tokens.py --tokenizer tokenizer.json --call-outs callouts.txt ../../src/core/vocabulary/*.json \\
-        --english FILE… --out kept-tokens.json
+    python choose_tokens.py --tokenizer tokenizer.json --english FILE… --out kept-tokens.json \\
+        --call-outs ../training/grammar.txt $(find ../../src/core/vocabulary ../../src/core/practice -name '*.json')
 
 The table has 51,864 rows of 384; the decoders write English words, so most rows (other scripts, code, rare names)
 are never needed. Kept:
@@ -25,7 +25,7 @@ from tokenizers import Tokenizer
 SPECIAL = ['<|endoftext|>', '<|startoftranscript|>', '<|notimestamps|>']
 # The merges are numbered by frequency, so a lower id is a commoner piece.
 EARLY_MERGE = 7000
-# In 1.1 million tokens of English: 12,500 rows in all.
+# In 1.1 million tokens of English.
 FREQUENT_IN_ENGLISH = 12
 WORD_PIECE = re.compile(r"Ġ?(?:[A-Za-z]+|'[a-z]{1,2})")
 DIGITS = re.compile(r'Ġ?[0-9]{1,3}')
