@@ -26,6 +26,13 @@ export interface LaunchOptions {
   timeZone?: string;
 }
 
+/** Process groups outlive this program unless they are ended with it. */
+const running = new Set<number>();
+process.once('exit', () => {
+  for (const group of running) process.kill(-group, 'SIGKILL');
+});
+for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => process.exit(1));
+
 /** A Chromium in its own process group, so that it can be killed as a whole, at any moment, like a power cut. */
 export class KillableBrowser {
   readonly profile: string;
@@ -50,6 +57,8 @@ export class KillableBrowser {
       env: { ...process.env, ...(options.timeZone ? { TZ: options.timeZone } : {}) },
     });
     this.#process = child;
+    running.add(child.pid!);
+    child.once('exit', () => running.delete(child.pid!));
     const address = await new Promise<string>((found, fail) => {
       let text = '';
       child.stderr!.on('data', (piece: Buffer) => {
