@@ -21,7 +21,18 @@ export interface Trial {
   close: Neighbour[];
 }
 
-const soundOfPhrase = (phrase: string): string =>
+/** Sounds of phrases, worked out once: a unit tries one phrase after another against the same list. */
+const sounds = new Map<string, string>();
+
+function soundOfPhrase(phrase: string): string {
+  const known = sounds.get(phrase);
+  if (known !== undefined) return known;
+  const sound = phraseSound(phrase);
+  sounds.set(phrase, sound);
+  return sound;
+}
+
+const phraseSound = (phrase: string): string =>
   soundOf(
     normalise(phrase, WORDS)
       .map((token) => token.word)

@@ -19,7 +19,7 @@ const withUnit = loadVocabulary(UNIT);
 const entriesOf = (text: string, of = withUnit) =>
   interpret({ tuned: { text } }, { asking: false }, of).entries;
 
-describe('vocabulary', () => {
+describe('vocabulary', { timeout: 30_000 }, () => {
   test('every frequent code has at least 12 wordings', () => {
     const free = [
       'apgar',
