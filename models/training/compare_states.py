@@ -7,7 +7,7 @@
 
 Always measures the handed-over state ("tuned") and the untouched one ("base") beside those named; NAME.pt:0.7 means
 the state mixed 70 % with the handed-over one. An accelerator takes a minute; a CPU core about half an hour.
-These are float models without the app's bounds on length: for choosing. The app's own numbers come from report.py.
+These are float models without the app's bounds on length: for choosing. The app's own numbers come from report.ts.
 """
 import argparse
 import json

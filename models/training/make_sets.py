@@ -23,7 +23,7 @@ import numpy as np
 import soundfile
 from scipy.signal import resample_poly
 
-from numbers_said import MAKERS, ONES, ZEROS, decimal, whole
+from numbers_said import ONES, decimal, whole
 from plan_speech import ACCENTS, HELD_OUT, phonemes_of
 from speak import Speaker
 from texts import plain_words, spoken
