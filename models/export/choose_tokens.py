@@ -37,7 +37,9 @@ def forms(text):
     """One line as either decoder may write it: as it is, lower case, a capital on the first word, on each."""
     plain = ' '.join(text.split())
     lower = plain.lower()
-    return {plain, lower, lower.capitalize(), lower.title()}
+    # Each word by itself, too: in a JSON file it may follow a quotation mark and not a space.
+    words = set(re.findall("[a-z']+", lower))
+    return {plain, lower, lower.capitalize(), lower.title()} | words | {word.capitalize() for word in words}
 
 
 def count_tokens(tokenizer, files, forms_of):
