@@ -220,12 +220,19 @@ function soundsAmong(kind: string, tokens: readonly Token[]): boolean {
   return false;
 }
 
-/** Do both readings hold the same critical words? Only words that the tuned reading uses, and words that would turn it. */
-export function criticalAgree(tuned: readonly Token[], untouched: readonly Token[]): boolean {
+/** Do both readings hold the same numbers, and as many negations? */
+export function sameNumbers(tuned: readonly Token[], untouched: readonly Token[]): boolean {
   const mine = featuresOf(tuned);
   const theirs = featuresOf(untouched);
   if (mine.negations !== theirs.negations) return false;
-  if (mine.digits !== theirs.digits && mine.digits !== featuresOf(untouched, true).digits) return false;
+  return mine.digits === theirs.digits || mine.digits === featuresOf(untouched, true).digits;
+}
+
+/** Do both readings hold the same critical words? Only words that the tuned reading uses, and words that would turn it. */
+export function criticalAgree(tuned: readonly Token[], untouched: readonly Token[]): boolean {
+  if (!sameNumbers(tuned, untouched)) return false;
+  const mine = featuresOf(tuned);
+  const theirs = featuresOf(untouched);
   for (const [kind, count] of mine.classes) {
     if ((theirs.classes.get(kind) ?? 0) >= count) continue;
     if (SPELT_LOOSELY.has(kind) && soundsAmong(kind, untouched)) continue;

@@ -132,9 +132,32 @@ function join(tokens: Token[], joins: Words['joinsByFirst']): Token[] {
 }
 
 /**
+ * "3600 and 90" → "3690": digits that the untouched reading writes as they were said. Only where the second fits
+ * into the zeros of the first, which is at least a hundred.
+ */
+function joinRest(tokens: readonly Token[]): Token[] {
+  const out: Token[] = [];
+  for (let at = 0; at < tokens.length; at += 1) {
+    const token = tokens[at]!;
+    const [and, rest] = [tokens[at + 1], tokens[at + 2]];
+    const zeros = /^[1-9]\d*?(0{2,})$/.exec(token.word)?.[1]?.length ?? 0;
+    const fits =
+      zeros > 0 && and?.word === 'and' && /^[1-9]\d*$/.test(rest?.word ?? '') && rest!.word.length <= zeros;
+    if (!fits) {
+      out.push(token);
+      continue;
+    }
+    const word = String(Number(token.word) + Number(rest!.word));
+    out.push({ ...token, word, raw: `${token.raw} ${and!.raw} ${rest!.raw}`, question: rest!.question });
+    at += 2;
+  }
+  return out;
+}
+
+/**
  * One token stream for both ways of writing: the recogniser's lower-case words with spelled letters
  * ("p h seven point one eight") and ordinary text with capitals and digits ("pH 7.18").
  */
 export function normalise(text: string, words: Words): Token[] {
-  return join(respell(joinOrdinals(pieces(text)), words.spellings), words.joinsByFirst);
+  return join(respell(joinRest(joinOrdinals(pieces(text))), words.spellings), words.joinsByFirst);
 }

@@ -3,6 +3,7 @@ import { WORDS } from '../vocabulary/words.ts';
 import { criticalAgree, hasCritical, readingDistance } from './critical.ts';
 import type { Alternative, Heard, Interpreted } from './interpretation.ts';
 import { cutLoops } from './loops.ts';
+import { nearestIsTuned } from './nearest.ts';
 import { normalise, type Token } from './normalise.ts';
 import thresholds from './thresholds.json';
 
@@ -122,14 +123,15 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     (other.outcome === 'accept' &&
       !sameEntries(other.entries, tuned.entries) &&
       !partOf(other.entries, tuned.entries));
-  if (
-    distance > thresholds.unrelatedDistance &&
-    other.outcome === 'unrecognised' &&
-    !criticalAgree(tunedTokens, otherTokens)
-  )
+  const agree =
+    criticalAgree(tunedTokens, otherTokens) ||
+    nearestIsTuned(tunedTokens, otherTokens, (text) => {
+      const rival = alone(text);
+      return rival.outcome !== 'unrecognised' && !sameEntries(rival.entries, tuned.entries);
+    });
+  if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agree)
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
-  if (contradicted || unsure || tunedCut.looped || !criticalAgree(tunedTokens, otherTokens))
-    return scaled(asQuestion(tuned, other, 0.5), 0.9);
+  if (contradicted || unsure || tunedCut.looped || !agree) return scaled(asQuestion(tuned, other, 0.5), 0.9);
   if (distance > thresholds.farDistance) return scaled(asQuestion(tuned, other, 0.5), 0.9);
   return scaled(tuned, 1 - distance / 2);
 }

@@ -1,0 +1,84 @@
+import { sameNumbers } from './critical.ts';
+import type { Token } from './normalise.ts';
+import { soundCost, soundOf } from './sound.ts';
+import thresholds from './thresholds.json';
+
+/**
+ * Words that one sound can turn into another of the same set. Where the untouched reading holds none of them
+ * plainly ("had delivered" for "head delivered"), the set is what else could have been said.
+ */
+const RIVALS: readonly (readonly string[])[] = [
+  ['left', 'right'],
+  ['in', 'out'],
+  ['on', 'off'],
+  ['up', 'down'],
+  ['anterior', 'posterior'],
+  ['arterial', 'venous'],
+  ['clockwise', 'anticlockwise'],
+  ['started', 'stopped'],
+  ['start', 'stop'],
+  ['minus', 'plus'],
+  ['axilla', 'axial'],
+  ['baby', 'body', 'arm', 'head', 'hand', 'placenta', 'shoulder', 'shoulders', 'cord'],
+  ['here', 'called'],
+  ['arrived', 'called'],
+  ['failed', 'worked'],
+  ['suprapubic', 'fundal'],
+  ['clavicle', 'humerus'],
+];
+/** A word that turns the meaning by standing there at all. */
+const ADDED = ['reverse', 'no', 'not'] as const;
+
+const setOf = new Map(RIVALS.flatMap((set) => set.map((word) => [word, set] as const)));
+
+/** The same words with one critical word exchanged, left out or put in. */
+export function rivalWordings(words: readonly string[]): string[][] {
+  const rivals: string[][] = [];
+  words.forEach((word, at) => {
+    for (const other of setOf.get(word) ?? []) {
+      if (other !== word) rivals.push(words.with(at, other));
+    }
+    if ((ADDED as readonly string[]).includes(word)) rivals.push(words.toSpliced(at, 1));
+  });
+  for (const word of ADDED) {
+    if (!words.includes(word)) rivals.push([word, ...words]);
+  }
+  return rivals;
+}
+
+/** How far the heard sound lies from these words, in edits (weighted by what is confused), not divided by length. */
+function edits(heard: string, words: readonly string[]): { cost: number; share: number } {
+  const meant = soundOf(words.join(''));
+  const share = soundCost(heard, meant);
+  return { cost: share * Math.max(heard.length, meant.length), share };
+}
+
+/** "Head in" beside "hand in": the other word itself, no spelling of ours. */
+function holdsRivalPlainly(tuned: readonly Token[], untouched: readonly Token[]): boolean {
+  const ours = new Set(tuned.map(({ word }) => word));
+  return untouched.some(
+    ({ word }) => !ours.has(word) && (setOf.get(word) ?? []).some((rival) => ours.has(rival)),
+  );
+}
+
+/**
+ * Whether the untouched reading, as sound, is near the tuned words and clearly nearer to them than to every rival
+ * wording that means something else: then it heard the same, and spelt it in its own way.
+ * `otherwise`: whether a wording means anything other than the tuned one does.
+ */
+export function nearestIsTuned(
+  tuned: readonly Token[],
+  untouched: readonly Token[],
+  otherwise: (text: string) => boolean,
+): boolean {
+  // A number, a negation and a letter ("three b") are the same or they are not: sound settles nothing there.
+  if (!sameNumbers(tuned, untouched) || tuned.some(({ word }) => /^[b-z]$/.test(word))) return false;
+  if (holdsRivalPlainly(tuned, untouched)) return false;
+  const heard = soundOf(untouched.map(({ word }) => word).join(''));
+  const words = tuned.map(({ word }) => word);
+  const own = edits(heard, words);
+  if (own.share > thresholds.nearestShare) return false;
+  return rivalWordings(words)
+    .filter((rival) => edits(heard, rival).cost - own.cost < thresholds.nearestMarginEdits)
+    .every((rival) => !otherwise(rival.join(' ')));
+}
