@@ -6,6 +6,7 @@ import { Scene } from './scene.ts';
 /** The notice that the record is in memory only, with its download. */
 const KEEPING = '.keeping';
 
+/** Holds while the session that set it is attached, so it is never detached. */
 async function setQuota(context: BrowserContext, url: string, quotaSize?: number): Promise<void> {
   const { origin } = new URL(url);
   const page = context.pages()[0]!;
@@ -14,20 +15,28 @@ async function setQuota(context: BrowserContext, url: string, quotaSize?: number
     origin,
     ...(quotaSize === undefined ? {} : { quotaSize }),
   });
-  await session.detach();
 }
 
-/** Fills what is left of the quota with a cache, in ever smaller pieces. */
+/** Fills what is left of the quota with another database, in ever smaller pieces. */
 const fillUp = (scene: Scene) =>
   scene.page.evaluate(async () => {
-    const cache = await caches.open('filler');
-    for (let bytes = 1 << 20, at = 0; bytes >= 256;) {
-      try {
-        await cache.put(`/filler/${at++}`, new Response(new Uint8Array(bytes)));
-      } catch {
-        bytes >>= 1;
-      }
+    const database = await new Promise<IDBDatabase>((done, fail) => {
+      const request = indexedDB.open('filler', 1);
+      request.onupgradeneeded = () => request.result.createObjectStore('filler', { autoIncrement: true });
+      request.onsuccess = () => done(request.result);
+      request.onerror = () => fail(request.error);
+    });
+    const put = (bytes: number) =>
+      new Promise<boolean>((done) => {
+        const transaction = database.transaction('filler', 'readwrite');
+        transaction.oncomplete = () => done(true);
+        transaction.onabort = () => done(false);
+        transaction.objectStore('filler').put(crypto.getRandomValues(new Uint8Array(bytes)));
+      });
+    for (let bytes = 60_000, at = 0; bytes >= 100 && at < 400; at++) {
+      if (!(await put(bytes))) bytes = Math.floor(bytes / 2);
     }
+    database.close();
   });
 
 export const STORAGE_FAULTS: Fault[] = [
@@ -39,16 +48,21 @@ export const STORAGE_FAULTS: Fault[] = [
         const { usage } = await scene.page.evaluate(() => navigator.storage.estimate());
         await setQuota(scene.context, scene.app.url, usage! + 3_000_000);
         await fillUp(scene);
+        // The last few bytes: other sites fill the disk too, and the share of this one shrinks below what it uses.
+        await setQuota(scene.context, scene.app.url, 1_000);
         await scene.add(4);
-        scene.outcome.told = await told(scene.page);
-        expectThat(scene.outcome, scene.outcome.told !== '', 'nothing was said of the full storage');
-        await scene.check('full', 'any');
-        expectThat(
-          scene.outcome,
-          await scene.page.locator(`${KEEPING} button`).first().isVisible(),
-          'no download was offered',
-        );
-        await scene.page.evaluate(() => caches.delete('filler'));
+        const notice = scene.page.locator(KEEPING);
+        // Chromium may still find room for a few hundred bytes; then every entry must simply be on the device.
+        const held = (await notice.count()) > 0;
+        scene.outcome.told = held
+          ? await told(scene.page)
+          : 'nothing: the browser still found room for each entry';
+        await scene.check('full', held ? 'any' : 'intact');
+        if (held) {
+          const offered = await notice.locator('button').first().isVisible();
+          expectThat(scene.outcome, offered, 'no download was offered');
+        }
+        await scene.page.evaluate(() => void indexedDB.deleteDatabase('filler'));
         await setQuota(scene.context, scene.app.url);
         await scene.page.waitForFunction((notice) => !document.querySelector(notice), KEEPING, {
           timeout: 40_000,
