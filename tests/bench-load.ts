@@ -118,15 +118,19 @@ try {
   for (let round = 0; round < 5; round++) {
     results[0]![1].push(await timeTo('', 'button.big'));
     results[1]![1].push(await timeTo('#/records', 'a[href*="small-"]'));
-    const searchMs = await page.evaluate(async (wanted) => {
-      const input = document.querySelector<HTMLInputElement>('input[type=search]')!;
-      const frame = () => new Promise((done) => requestAnimationFrame(done));
-      input.value = wanted;
-      const startMs = performance.now();
-      input.dispatchEvent(new Event('input', { bubbles: true }));
-      while (!document.querySelector('a[href*="large"]')) await frame();
-      return performance.now() - startMs;
-    }, 'the long one');
+    const searchMs = await page.evaluate(
+      async (wanted) => {
+        const input = document.querySelector<HTMLInputElement>('input[type=search]')!;
+        const frame = () => new Promise((done) => requestAnimationFrame(done));
+        input.value = wanted;
+        const startMs = performance.now();
+        input.dispatchEvent(new Event('input', { bubbles: true }));
+        const found = () => document.querySelectorAll('a[href*="small-"]').length === 1;
+        while (!found()) await frame();
+        return performance.now() - startMs;
+      },
+      `small-${RECORDS - 7}`,
+    );
     results[2]![1].push(searchMs);
     results[3]![1].push(await timeTo('#/review/large', 'h1, [data-entry]'));
   }
