@@ -55,6 +55,8 @@ export class Listening {
   #input: { stop(): unknown } | null = null;
   #inputState: HearingState = { kind: 'off' };
   #speechReady = false;
+  /** How many sentences of the app's own voice are being spoken; one may begin in the echo of another. */
+  #voices = 0;
   #lastMeterMs = 0;
   #told: 'listening' | 'unavailable' | null = null;
   #added: Promise<unknown> = Promise.resolve();
@@ -125,12 +127,14 @@ export class Listening {
 
   /** Ignores the microphone until the promise settles: for the app's own voice. */
   async ignoreWhile(speaking: Promise<unknown>): Promise<void> {
+    this.#voices += 1;
     this.ignoring = true;
-    this.#snapshot();
+    this.tellHearing();
     await speaking.catch(() => {});
     await new Promise((resolve) => setTimeout(resolve, ECHO_MS));
-    this.ignoring = false;
-    this.#snapshot();
+    this.#voices -= 1;
+    this.ignoring = this.#voices > 0;
+    this.tellHearing();
   }
 
   #play(source: Extract<Source, { kind: 'recording' }>): void {
@@ -214,10 +218,11 @@ export class Listening {
       this.speaking = false;
       this.warning = null;
     }
-    this.#snapshot();
+    this.tellHearing();
   }
 
-  #snapshot(): void {
+  /** Tells other windows how the hearing is. */
+  tellHearing(): void {
     const { state, warning, speaking, waiting, ignoring } = this;
     this.#changed({ state, warning, speaking, waiting, ignoring });
   }
@@ -238,10 +243,10 @@ export class Listening {
         return;
       case 'speaking':
         this.speaking = true;
-        return this.#snapshot();
+        return this.tellHearing();
       case 'misfire':
         this.speaking = false;
-        return this.#snapshot();
+        return this.tellHearing();
       case 'heard': {
         this.speaking = false;
         const { clock } = this.#record;
@@ -274,11 +279,11 @@ export class Listening {
       case 'pending':
         this.waiting = event.utterances;
         this.waitingMs = event.audioMs;
-        return this.#snapshot();
+        return this.tellHearing();
       case 'signal':
         this.signal = event.summary;
         this.warning = event.state === 'good' || this.ignoring ? null : event.state;
-        return this.#snapshot();
+        return this.tellHearing();
       case 'restarted':
         return;
     }

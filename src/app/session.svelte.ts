@@ -29,8 +29,13 @@ class Session {
   #open = new Map<string, Promise<OpenOutcome>>();
   #users = new Map<string, number>();
   readonly #channel = openWindowChannel((message) => {
-    if (message.kind !== 'hearing') return;
-    this.elsewhere = new Map(this.elsewhere).set(message.recordId, message.hearing as HearingSnapshot);
+    if (message.kind === 'hearing') {
+      const hearing = message.hearing as HearingSnapshot;
+      this.elsewhere = new Map(this.elsewhere).set(message.recordId, hearing);
+    } else if (message.kind === 'clock-wanted' && this.hearing?.record.recordId === message.recordId) {
+      // A window that has just opened the record wants to know how it is heard, too.
+      this.hearing.listening.tellHearing();
+    }
   });
 
   async begin(options: Parameters<typeof RunningRecord.begin>[0]): Promise<RunningRecord> {

@@ -48,6 +48,8 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
   if (mended.outcome === 'unrecognised' || mendedSense.unknown > 1) return plain;
   if (plain.outcome === 'unrecognised' && mended.outcome === 'ask' && mended.problem === 'unclear')
     return plain;
+  if (plain.outcome === 'unrecognised' && repairs.every(({ everyday }) => everyday) && tokens.length > 3)
+    return plain;
   const confidence = 1 - Math.max(...repairs.map((repair) => repair.cost));
   if (mended.outcome === 'accept' && repairs.some((repair) => repair.doubtful)) {
     return {

@@ -17,6 +17,8 @@ export interface Repair {
   cost: number;
   /** Too near to an opposite or an everyday word to be taken without a question. */
   doubtful: boolean;
+  /** Plain words of every day: in talk they mean themselves. */
+  everyday: boolean;
 }
 
 interface Term {
@@ -35,7 +37,7 @@ function isFixed(word: string, opposites: ReadonlySet<string>): boolean {
   );
 }
 
-type Nearest = Pick<Repair, 'meant' | 'cost' | 'doubtful'>;
+type Nearest = Omit<Repair, 'from' | 'to'>;
 
 const FUSE = { keys: ['sound'], threshold: 0.5, ignoreLocation: true, includeScore: true };
 /** The same words come again and again: what they sound like is remembered, up to this many. */
@@ -91,7 +93,7 @@ class Repairer {
 
   private nearestTo(said: string[]): Nearest | undefined {
     const patched = this.patch.get(said.join(' '));
-    if (patched) return { meant: patched.meant, cost: 0.1, doubtful: patched.ask };
+    if (patched) return { meant: patched.meant, cost: 0.1, doubtful: patched.ask, everyday: false };
     if (said.some((word) => isFixed(word, this.opposites))) return undefined;
     const sound = soundOf(said.join(''));
     if (sound.length < 4) return undefined;
@@ -111,13 +113,13 @@ class Repairer {
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
     const second = scored.find(({ item }) => item.words[0]!.slice(0, 5) !== word.slice(0, 5));
     const rival = second ? second.cost - best.cost : 1;
+    const everyday = said.every((part) => this.everyday.has(part));
     const doubtful =
       best.cost > thresholds.repairAcceptCost ||
       margin < thresholds.repairOppositeMargin ||
       rival < thresholds.repairMargin ||
-      (said.length === 1 && this.everyday.has(said[0]!)) ||
-      (said.length > 1 && said.every((part) => this.everyday.has(part)));
-    return { meant: best.item.words, cost: best.cost, doubtful };
+      everyday;
+    return { meant: best.item.words, cost: best.cost, doubtful, everyday };
   }
 
   /** The few terms that share most pairs of sounds: a cheap sieve, since a search over all takes too long. */

@@ -229,7 +229,11 @@ function change(folding: Folding, event: Event<'strike' | 'restore' | 'replace' 
   if (event.kind === 'restore' && view.status === 'logged')
     return ignore(folding, event, 'was not struck out');
   const { kind, seq, by, madeAtMs, madeAt, reason } = event;
-  const before = { entry: view.entry, atMs: view.atMs };
+  const before = {
+    entry: view.entry,
+    atMs: view.atMs,
+    ...(view.estimated ? { estimated: true as const } : {}),
+  };
   view.changes.push({
     kind,
     seq,

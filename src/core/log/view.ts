@@ -2,7 +2,7 @@ import type { Entry } from '../entry.ts';
 import type { Alternative, Problem } from '../interpret/interpretation.ts';
 import type { Author, ClockSpan, LogEvent, Timing, UtteranceBody } from './events.ts';
 
-/** One change of an entry after it was made; `entry` and `atMs` are what stood before it. */
+/** One change of an entry after it was made; `entry`, `atMs` and `estimated` are what stood before it. */
 export interface EntryChange {
   kind: 'strike' | 'restore' | 'replace' | 'shift';
   seq: number;
@@ -12,6 +12,7 @@ export interface EntryChange {
   reason?: string;
   entry: Entry;
   atMs: number;
+  estimated?: true;
 }
 
 /** An entry as it stands now, with everything that happened to it. */

@@ -43,7 +43,9 @@ export function undoOf(view: RecordView): Undo | null {
       return {
         does: 'move-back',
         entry: found.entry,
-        bodies: [{ kind: 'shift', entryId, atMs: before.atMs }],
+        bodies: [
+          { kind: 'shift', entryId, atMs: before.atMs, ...(before.estimated ? { estimated: true } : {}) },
+        ],
       };
     }
     return { does: 'strike', entry: found.entry, bodies: ids.map((id) => ({ kind: 'strike', entryId: id })) };
