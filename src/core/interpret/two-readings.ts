@@ -109,7 +109,13 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     return other.outcome === 'accept' && !garbage ? scaled(asQuestion(other, undefined, 0.4), 1) : nothing;
   }
   const distance = garbage ? 1 : readingDistance(tunedTokens, otherTokens);
-  if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, scaled, nothing);
+  const agree = (): boolean =>
+    criticalAgree(tunedTokens, otherTokens) ||
+    nearestIsTuned(tunedTokens, otherTokens, (text) => {
+      const rival = alone(text);
+      return rival.outcome !== 'unrecognised' && !sameEntries(rival.entries, tuned.entries);
+    });
+  if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, agree, scaled, nothing);
   if (tuned.outcome === 'ask') {
     if (!garbage && distance > thresholds.unrelatedDistance) return nothing;
     return scaled(asQuestion(tuned, other, tuned.confidence), 0.9);
@@ -123,15 +129,10 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     (other.outcome === 'accept' &&
       !sameEntries(other.entries, tuned.entries) &&
       !partOf(other.entries, tuned.entries));
-  const agree =
-    criticalAgree(tunedTokens, otherTokens) ||
-    nearestIsTuned(tunedTokens, otherTokens, (text) => {
-      const rival = alone(text);
-      return rival.outcome !== 'unrecognised' && !sameEntries(rival.entries, tuned.entries);
-    });
-  if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agree)
+  if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agree())
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
-  if (contradicted || unsure || tunedCut.looped || !agree) return scaled(asQuestion(tuned, other, 0.5), 0.9);
+  if (contradicted || unsure || tunedCut.looped || !agree())
+    return scaled(asQuestion(tuned, other, 0.5), 0.9);
   if (distance > thresholds.farDistance) return scaled(asQuestion(tuned, other, 0.5), 0.9);
   return scaled(tuned, 1 - distance / 2);
 }
@@ -155,12 +156,14 @@ function command(
   other: Interpreted,
   distance: number,
   unsure: boolean,
+  agree: () => boolean,
   scaled: (meaning: Interpreted, factor: number) => Interpreted,
   nothing: Interpreted,
 ): Interpreted {
   if (tuned.outcome !== 'command' || unsure) return nothing;
   const close = distance <= thresholds.commandDistance;
   // A correction says what replaces the last entry: its words must be sure like any entry's.
+  if (tuned.entries.length > 0 && close && agree()) return scaled(tuned, 1 - distance / 2);
   if (tuned.entries.length > 0)
     return asQuestion(
       { ...tuned, outcome: 'ask', problem: 'unclear' } as Interpreted,
