@@ -45,9 +45,14 @@ async function use(release: Release): Promise<void> {
 async function fetchReleased(file: ReleasedFile): Promise<Response> {
   const response = await fetch(urlOf(file.path), { cache: 'no-cache' });
   if (!response.ok) throw new Error(`${file.path}: answer ${response.status}`);
-  const bytes = await response.clone().arrayBuffer();
+  const bytes = await response.arrayBuffer();
   if ((await sha256(bytes)) !== file.sha256) throw new Error(`${file.path}: not the released file`);
-  return response;
+  return checkedResponse(bytes, response);
+}
+
+/** What is kept are the very bytes that were checked, not a second run of the stream they came by. */
+function checkedResponse(bytes: ArrayBuffer, { headers }: Response): Response {
+  return new Response(bytes, { headers });
 }
 
 async function install(): Promise<void> {
@@ -72,10 +77,10 @@ async function tidy(release: Release): Promise<void> {
 }
 
 async function keepLarge(file: ReleasedFile, response: Response): Promise<void> {
-  const bytes = await response.clone().arrayBuffer();
+  const bytes = await response.arrayBuffer();
   // An altered file is passed on uncached; the app checks the model itself and says so.
   if ((await sha256(bytes)) !== file.sha256) return;
-  await (await caches.open(LARGE)).put(largeKey(file), response);
+  await (await caches.open(LARGE)).put(largeKey(file), checkedResponse(bytes, response));
 }
 
 async function answerLarge(event: FetchEvent, file: ReleasedFile): Promise<Response> {
