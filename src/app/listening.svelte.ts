@@ -253,10 +253,11 @@ export class Listening {
         const onsetMs = clock.atPerformanceMs(event.onsetMs);
         const endMs = clock.atPerformanceMs(event.endMs);
         const utterance = { onsetMs, endMs, heard: event.heard };
-        return this.#add(
-          (view) => takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID()).bodies,
-          'voice',
-        );
+        return this.#add((view) => {
+          const { bodies, fault } = takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID());
+          if (fault !== undefined) console.error(fault);
+          return bodies;
+        }, 'voice');
       }
       case 'unheard': {
         const { clock } = this.#record;

@@ -195,8 +195,9 @@ export function quantity(run: NumberRun): number | undefined {
     return (ints[0]?.value ?? 0) + (half?.value ?? 0);
   }
   if (half || pointAt > 1) return undefined;
-  const after = run.parts.slice(pointAt + 1) as { value: number; digits: string }[];
-  if (after.length === 0) return undefined;
+  const after = run.parts.slice(pointAt + 1).filter((part) => part.kind === 'int');
+  // A second point ("three point eight point five") is no number.
+  if (after.length === 0 || after.length < run.parts.length - pointAt - 1) return undefined;
   // "point one eight" is read digit by digit; "point eighteen" at one go; a mixture is nobody's way of saying it.
   const digitByDigit = after.every((part) => part.digits.length === 1);
   if (!digitByDigit && after.length > 1) return undefined;

@@ -13,6 +13,12 @@ export interface HeardUtterance {
   heard: Heard;
 }
 
+export interface Understood {
+  interpretation: Interpretation & { confidence: number };
+  /** Set where the interpreter itself failed; the words are kept as not understood. */
+  fault?: unknown;
+}
+
 /** Commands that are obeyed while the record is paused. */
 const WHILE_PAUSED: readonly string[] = ['resume', 'confirm', 'reject', 'undo', 'finish', 'drill-end'];
 
@@ -26,9 +32,9 @@ export function takeIn(
   view: RecordView,
   vocabulary: Vocabulary,
   newId: () => string,
-): { interpretation: Interpretation & { confidence: number }; bodies: EventBody[] } {
+): Understood & { bodies: EventBody[] } {
   const { onsetMs, endMs, heard } = utterance;
-  const interpretation = interpret(heard, contextOf(view, onsetMs), vocabulary);
+  const { interpretation, fault } = understood(heard, contextOf(view, onsetMs), vocabulary);
   const { confidence } = interpretation;
   const spoken = {
     utteranceId: newId(),
@@ -39,7 +45,16 @@ export function takeIn(
     confidence,
   };
   const taken = view.paused ? whilePaused(interpretation) : interpretation;
-  return { interpretation, bodies: taken ? respond(taken, spoken, view, newId) : [] };
+  return { interpretation, fault, bodies: taken ? respond(taken, spoken, view, newId) : [] };
+}
+
+/** A fault of the interpreter must not lose the words: they stay in the log, for the helper to turn into an entry. */
+function understood(heard: Heard, context: InterpretContext, vocabulary: Vocabulary): Understood {
+  try {
+    return { interpretation: interpret(heard, context, vocabulary) };
+  } catch (fault) {
+    return { interpretation: { outcome: 'unrecognised', entries: [], confidence: 0 }, fault };
+  }
 }
 
 /** The moment that the words are understood in: whether something is asked, and what was logged last. */
