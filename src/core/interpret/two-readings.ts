@@ -129,10 +129,10 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     (other.outcome === 'accept' &&
       !sameEntries(other.entries, tuned.entries) &&
       !partOf(other.entries, tuned.entries));
-  if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agree())
+  const agreed = agree();
+  if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agreed)
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
-  if (contradicted || unsure || tunedCut.looped || !agree())
-    return scaled(asQuestion(tuned, other, 0.5), 0.9);
+  if (contradicted || unsure || tunedCut.looped || !agreed) return scaled(asQuestion(tuned, other, 0.5), 0.9);
   if (distance > thresholds.farDistance) return scaled(asQuestion(tuned, other, 0.5), 0.9);
   return scaled(tuned, 1 - distance / 2);
 }
@@ -163,13 +163,14 @@ function command(
   if (tuned.outcome !== 'command' || unsure) return nothing;
   const close = distance <= thresholds.commandDistance;
   // A correction says what replaces the last entry: its words must be sure like any entry's.
-  if (tuned.entries.length > 0 && close && agree()) return scaled(tuned, 1 - distance / 2);
-  if (tuned.entries.length > 0)
+  if (tuned.entries.length > 0) {
+    if (close && agree()) return scaled(tuned, 1 - distance / 2);
     return asQuestion(
       { ...tuned, outcome: 'ask', problem: 'unclear' } as Interpreted,
       other.outcome === 'command' ? undefined : other,
       0.5,
     );
+  }
   if (other.outcome === 'command') return nothing;
   const limit = HARMLESS.has(tuned.command.code) ? thresholds.farDistance : thresholds.commandDistance;
   return distance <= limit || close ? scaled(tuned, 1 - distance / 2) : nothing;
