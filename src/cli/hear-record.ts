@@ -31,12 +31,13 @@ export async function hearRecord(
   });
   const result = await hearSound(models, sound, (event) => {
     const { onsetMs, endMs, heard } = event;
-    const { interpretation, bodies } = takeIn(
+    const { interpretation, bodies, fault } = takeIn(
       { onsetMs, endMs, heard },
       foldRecord(record),
       vocabulary,
       randomUUID,
     );
+    if (fault !== undefined) console.error(fault);
     const madeAt = new Date(wallMs + endMs).toISOString();
     const made = { by: { kind: 'voice' }, madeAtMs: endMs, madeAt } as const;
     record.events.push(...sealEvents(record.events.at(-1) ?? null, bodies, made));
