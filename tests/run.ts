@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { ensureBrowser, ensureData, ensureProgram } from './tools.ts';
+import { ensureBrowser, ensureData, ensureFirefox, ensureProgram } from './tools.ts';
 
 /**
  * `npm test`: everything, in the order in which it fails fastest, and a closing line with the counts.
@@ -64,6 +64,7 @@ function tests(project: string): void {
 mkdirSync(REPORTS, { recursive: true });
 console.log(`Browser: ${ensureBrowser()}`);
 const extras: [string, string | null][] = [
+  ['Firefox (the main path in a second browser)', ensureFirefox()],
   ['espeak-ng (recordings made at test time)', ensureProgram('espeak-ng')],
   [
     'real speech: telephone prompts',

@@ -41,6 +41,13 @@ export function ensureProgram(name: string, debianPackage = name): string | null
   return findProgram(name) ?? (installDebian([debianPackage]) ? findProgram(name) : null);
 }
 
+/** Firefox, to test the main path in a second browser; null where it cannot be had. */
+export function ensureFirefox(): string | null {
+  const named = process.env.FIREFOX_PATH;
+  if (named && existsSync(named)) return named;
+  return findProgram('firefox-esr') ?? findProgram('firefox') ?? ensureProgram('firefox-esr');
+}
+
 /** A folder of test data that a Debian package carries; null where it cannot be had. */
 export function ensureData(folder: string, debianPackage: string): string | null {
   if (existsSync(folder)) return folder;
