@@ -190,7 +190,7 @@ describe('the room view', () => {
     await typeCallOut(page, 'mcroberts on');
     await toRoom(page);
     await page.locator('.strip.filled').waitFor();
-    expect(await strip().innerText()).toMatch(/McRoberts on\s+Logged \d\d:\d\d/);
+    expect(await strip().innerText()).toMatch(/McRoberts started\s+Logged \d\d:\d\d/);
     expect(await page.locator('.rail span').first().getAttribute('class')).toContain('on');
   });
 

@@ -30,9 +30,7 @@ afterAll(() => server.stop());
 
 async function beginPractice(page: Page): Promise<void> {
   await page.getByText('Speech model', { exact: true }).waitFor();
-  // The facts above the choice come in while it is made, and may move it under the pointer.
-  const practice = page.getByRole('radio', { name: /^Practice/ });
-  while (!(await practice.isChecked())) await page.locator('label', { has: practice }).click();
+  await page.getByRole('radio', { name: /^Practice/ }).check();
   await page.getByRole('button', { name: 'Begin practice' }).click();
   await page.waitForURL(/#\/live\//);
 }

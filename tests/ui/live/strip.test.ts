@@ -62,7 +62,7 @@ describe('the confirmation strip', () => {
     const before = [utterance('u1', 'accept'), entry('e1', 'mcroberts', 'u1'), utterance('u2', 'ask')];
     expect(shown([...before, question('q1', 'u2')])).toMatchObject({
       form: 'outlined',
-      what: 'Suprapubic on',
+      what: 'Suprapubic started',
       how: 'Left or right?',
     });
     expect(shown([...before, question('q1', 'u2'), { kind: 'reject', questionId: 'q1' }])).toMatchObject({
@@ -82,7 +82,7 @@ describe('the confirmation strip', () => {
         entries: [{ code: 'suprapubic-pressure', phase: 'start', side: 'left' }],
       },
     ]);
-    expect(told).toMatchObject({ form: 'filled', what: 'Suprapubic left on' });
+    expect(told).toMatchObject({ form: 'filled', what: 'Suprapubic left started' });
   });
 
   it('strikes through what was undone', () => {

@@ -5,6 +5,7 @@ import type { ManoeuvreSpan } from '../../facts/types.ts';
 import type { RecordView } from '../../log/view.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
 import { entryLabel } from '../../vocabulary/entry-label.ts';
+import labels from '../../vocabulary/labels.json' with { type: 'json' };
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import { NOT_RECORDED, type Pair, type Section } from '../model.ts';
 import { fromHead, timeText } from '../times.ts';
@@ -97,11 +98,10 @@ function lengthOf(view: RecordView, span: ManoeuvreSpan): string {
   return span.estimated ? `${until}, estimated` : until;
 }
 
-const OUTCOMES = { done: 'done', failed: 'did not succeed', succeeded: 'succeeded' };
-
 function resultText(view: RecordView, span: ManoeuvreSpan): string {
   const told: string[] = [];
-  if (span.outcome !== null) told.push(`${OUTCOMES[span.outcome]} (${timeText(view, span.outcomeAtMs!)})`);
+  if (span.outcome !== null)
+    told.push(`${labels.phase[span.outcome]} (${timeText(view, span.outcomeAtMs!)})`);
   for (const { atMs, shared } of span.noEffect) {
     const which = shared ? ', while others were under way too' : '';
     told.push(`\u201cno effect\u201d called out (${timeText(view, atMs)}${which})`);
