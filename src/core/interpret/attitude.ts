@@ -1,5 +1,7 @@
 import { WORDS } from '../vocabulary/words.ts';
-import type { Call } from './calls.ts';
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
+import { single, type Call } from './calls.ts';
+import { mayReplace } from './contradiction.ts';
 import type { Token } from './normalise.ts';
 import type { Chunk } from './segment.ts';
 
@@ -11,8 +13,14 @@ const WH = /^(what|what's|when|when's|where|where's|who|who's|whose|why|which|ho
 const PARTICIPLE =
   /^(cut|done|delivered|called|got|given|taken|clamped|started|stopped|tried|made|inserted|examined|a)$/;
 const MODAL = /^(can|could|should|shall|would|will|may|might|did|does|must)$/;
+const ORDER = /^(can|could|would|will)$/;
 const POSTPOSED =
   /^(next|later|soon|shortly|not yet|if needed|if necessary|afterwards|in a moment|in a minute|in a second|in a sec|eventually|tomorrow|maybe|perhaps|probably|possibly|hopefully|before|until|unless|if|in case|any minute|any second|nearly|almost|on the way|on their way|on her way|on his way|rather)$/;
+
+/** Conditions that begin a new thought after what was done. */
+const STARTS_CONDITION = /^(if|unless|in case|when we|once we|then we can)$/;
+/** Said between two call-outs, the second may put the first right. */
+const SELF_CORRECTION = /^(actually|sorry|correction|wait|oops|rather|mean)$/;
 
 const FILLER = /^(and|so|then|um|uh|er|erm|em|ah|hmm|mm|okay|ok|please|just|now)$/;
 
@@ -66,11 +74,14 @@ export function attitudes(
   chunks: readonly Chunk[],
   calls: ReadonlyMap<Chunk, Call>,
   tokens: readonly Token[],
+  vocabulary: Vocabulary,
 ): Attitudes {
   const voidFrom = closedQuestions(chunks, tokens);
   let scope: 'none' | 'question' | 'condition' | 'plan' = 'none';
   let clauseStart = true;
   let denial = false;
+  /** What a "no" directly after it may have taken back. */
+  let takenBack: Call | undefined;
   let looseNegation = false;
   let last: { call: Call; index: number } | undefined;
   chunks.forEach((chunk, index) => {
@@ -86,7 +97,9 @@ export function attitudes(
       (chunk.kind === 'marker' && chunk.marker !== 'negation') ||
       chunk.kind === 'benign';
     const afterCall = last !== undefined && index === last.index + 1;
-    if (isWord && scope !== 'condition' && asks(first.word, next, clauseStart, afterCall)) scope = 'question';
+    if (isWord && scope !== 'condition' && asks(first.word, next, clauseStart, afterCall))
+      // "can Sarah call the anaesthetist" may be an order to somebody by name: a person decides.
+      scope = ORDER.test(first.word) && namesSomebody(chunks[index + 1], next) ? 'plan' : 'question';
     if (
       clauseStart &&
       chunk.kind === 'marker' &&
@@ -103,9 +116,14 @@ export function attitudes(
         .map((token) => token.word)
         .join(' ');
       if (chunk.marker === 'conditional' || chunk.marker === 'reported') {
-        if (direct && last && (direct === 'bare' || POSTPOSED.test(text) || chunk.marker === 'reported'))
-          last.call.voided = true;
+        if (direct && last && (direct === 'bare' || POSTPOSED.test(text) || chunk.marker === 'reported')) {
+          // "McRoberts on, if that fails …" tells what was done before it supposes anything.
+          if (STARTS_CONDITION.test(text) && single(last.call)?.phase) last.call.doubtful = true;
+          else last.call.voided = true;
+        }
         scope = 'condition';
+      } else if (chunk.marker === 'others') {
+        for (const other of calls.values()) other.doubtful = true;
       } else if (chunk.marker === 'or') {
         if (last) last.call.doubtful = true;
         if (scope === 'none') scope = 'plan';
@@ -117,15 +135,36 @@ export function attitudes(
         if (direct === 'bare' && last && first.word !== 'no' && !callFollows(chunks, calls, index))
           last.call.voided = true;
         else if (first.word === 'no' && tokens[chunk.to]?.afterPause) looseNegation = true;
-        else denial = true;
+        else {
+          denial = true;
+          takenBack = first.word === 'no' && direct ? last?.call : undefined;
+        }
       }
     }
+    if (
+      call &&
+      last &&
+      correctsItself(tokens, last.call.to, chunk.from) &&
+      mayReplace(last.call, call, vocabulary)
+    )
+      last.call.doubtful = call.doubtful = true;
     const isVoid = scope === 'question' || scope === 'condition';
     if (isVoid) voidFrom.add(chunk);
     if (call) {
       if (denial || isVoid || voidFrom.has(chunk)) call.voided = true;
       else if (scope === 'plan') call.doubtful = true;
+      // "Woods screw no reverse Woods screw" takes back, "head out no shoulders yet" does not.
+      if (
+        denial &&
+        takenBack &&
+        tokens[chunk.to]?.word !== 'yet' &&
+        mayReplace(takenBack, call, vocabulary)
+      ) {
+        takenBack.doubtful = true;
+        takenBack.alternatives ??= [call.entries];
+      }
       denial = false;
+      takenBack = undefined;
       last = { call, index };
     }
     if (chunk.kind === 'unknown' && denial) {
@@ -171,3 +210,9 @@ function callFollows(chunks: readonly Chunk[], calls: ReadonlyMap<Chunk, Call>, 
   }
   return false;
 }
+
+const correctsItself = (tokens: readonly Token[], from: number, to: number): boolean =>
+  tokens.slice(from, to).some(({ word }) => SELF_CORRECTION.test(word));
+
+const namesSomebody = (chunk: Chunk | undefined, word: string | undefined): boolean =>
+  chunk?.kind === 'unknown' || word === 'someone' || word === 'somebody';

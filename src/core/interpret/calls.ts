@@ -16,9 +16,6 @@ export interface Call {
   voided?: true;
   /** A plan or a doubt: at most asked. */
   doubtful?: true;
-  phaseWords: Phase[];
-  /** Set where a phase was said before it and holds for those joined by "and". */
-  phaseBefore?: true;
 }
 
 export const single = (call: Call): Entry | undefined =>
@@ -27,7 +24,7 @@ export const single = (call: Call): Entry | undefined =>
 /** A call from an anchor: one entry for a phrase, one for each role, or the readings of an ambiguous phrase. */
 export function callFrom(chunk: Chunk & { kind: 'anchor' }): Call {
   const { meaning, roles, from, to } = chunk;
-  const base = { from, to, strong: meaning.strong, phaseWords: [] };
+  const base = { from, to, strong: meaning.strong };
   if (meaning.kind === 'ambiguous') {
     return {
       ...base,
@@ -37,9 +34,7 @@ export function callFrom(chunk: Chunk & { kind: 'anchor' }): Call {
     };
   }
   const { code, set } = meaning;
-  const phaseWords = set.phase ? [set.phase] : [];
-  if (roles.length === 0 || code === 'baby-to-neonatal-team')
-    return { ...base, phaseWords, entries: [{ code, ...set }] };
+  if (roles.length === 0 || code === 'baby-to-neonatal-team') return { ...base, entries: [{ code, ...set }] };
   return { ...base, strong: true, entries: roles.map((role) => ({ code, ...set, role })) };
 }
 
@@ -50,7 +45,6 @@ export function callFromRole(chunk: Chunk & { kind: 'role' }): Call {
     from: chunk.from,
     to: chunk.to,
     strong: false,
-    phaseWords: [],
     entries: as('role-called'),
     problem: 'unclear',
     alternatives: [as('role-arrived')],
@@ -63,7 +57,6 @@ export function callFromMeasured(chunk: Chunk & { kind: 'measured' }): Call {
     from: chunk.from,
     to: chunk.to,
     strong: true,
-    phaseWords: [],
     entries: structuredClone(entries),
     ...(problem ? { problem } : {}),
     ...(alternatives ? { alternatives: structuredClone(alternatives) } : {}),

@@ -183,7 +183,7 @@ function undoIn(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabu
 export interface Correction {
   replacement: readonly Token[];
   /** "no, the left": only a side, for the entry before. */
-  side?: 'left' | 'right';
+  side?: 'left' | 'right' | 'other';
 }
 
 const CORRECTION_STARTS = [
@@ -289,12 +289,19 @@ export function correctionIn(tokens: readonly Token[]): Correction | undefined {
   const start = CORRECTION_STARTS.find(
     (words) => words.every((word, offset) => rest[offset]?.word === word) && rest.length > words.length,
   );
-  if (start) return { replacement: withoutDenied(rest.slice(start.length)) };
+  if (start) {
+    const named = sideIn(rest.slice(start.length));
+    return named
+      ? { replacement: [], side: named }
+      : { replacement: withoutDenied(rest.slice(start.length)) };
+  }
   // "that was posterior arm, not anterior": said of what is already logged.
   if (/^(that|it|this|that's|it's)$/.test(rest[0]?.word ?? '')) {
     const from = rest[1]?.word === 'was' || rest[1]?.word === 'is' ? 2 : 1;
     const not = rest.findIndex((token, index) => index > from && token.word === 'not');
     const wasSaid = rest[1]?.word === 'was';
+    const named = wasSaid && not > from ? sideIn(rest.slice(from)) : undefined;
+    if (named) return { replacement: [], side: named };
     if (wasSaid && not > from && not < rest.length - 1) return { replacement: rest.slice(from, not) };
   }
   return undefined;
@@ -305,35 +312,33 @@ function withoutDenied(tokens: readonly Token[]): readonly Token[] {
   return not > 0 ? tokens.slice(0, not) : tokens;
 }
 
-function onlySide(tokens: readonly Token[]): 'left' | 'right' | undefined {
-  if (!/^(no|sorry|not|correction|wait)$/.test(tokens[0]?.word ?? '')) return undefined;
-  const words = tokens
-    .slice(1)
-    .filter(
-      (token) =>
-        !/^(the|from|on|to|i|meant|mean|sorry|it's|it|was|is|that's|side|mum|'s|maternal|her|no|other|one|mother|please|make|that|actually)$/.test(
-          token.word,
-        ),
-    );
-  if (words.length === 1 && /^(left|right)$/.test(words[0]!.word)) return words[0]!.word as 'left' | 'right';
-  // "not the right, the left"
-  if (words.length === 3 && words[1]!.word === 'not' && /^(left|right)$/.test(words[0]!.word))
-    return words[0]!.word as 'left' | 'right';
-  if (
-    tokens[0]!.word === 'not' &&
-    words.length === 2 &&
-    words.every((token) => /^(left|right)$/.test(token.word)) &&
-    words[0]!.word !== words[1]!.word
-  )
-    return words[1]!.word as 'left' | 'right';
+/** "no, the left", "sorry, from the right". */
+const onlySide = (tokens: readonly Token[]): Correction['side'] =>
+  /^(no|sorry|not|wait)$/.test(tokens[0]?.word ?? '')
+    ? sideIn(tokens[0]!.word === 'not' ? tokens : tokens.slice(1))
+    : undefined;
+
+const AROUND_SIDE =
+  /^(the|from|on|to|i|meant|mean|said|sorry|it's|it|was|is|that|that's|side|mum|'s|maternal|her|no|one|mother|please|make|actually|should|be)$/;
+
+/** A side and nothing else, perhaps with the wrong one denied: "the left, not the right", "not left, right". */
+function sideIn(tokens: readonly Token[]): Correction['side'] {
+  const words = tokens.map(({ word }) => word).filter((word) => !AROUND_SIDE.test(word));
+  const isSide = (word: string | undefined): word is 'left' | 'right' => word === 'left' || word === 'right';
+  const [one, two, three] = words;
+  if (words.length === 1 && one === 'other') return 'other';
+  if (words.length === 1 && isSide(one)) return one;
+  if (words.length === 3 && isSide(one) && two === 'not' && isSide(three) && one !== three) return one;
+  if (words.length === 3 && one === 'not' && isSide(two) && isSide(three) && two !== three) return three;
   return undefined;
 }
 
 /** The last entry with its side replaced, for "no, the left". */
-export function withSide(last: Entry, side: 'left' | 'right'): Entry | undefined {
-  if (last.side) return { ...last, side };
-  if (last.babySide && last.babySide !== 'both') return { ...last, babySide: side };
-  return undefined;
+export function withSide(last: Entry, named: 'left' | 'right' | 'other'): Entry | undefined {
+  const before = last.side ?? last.babySide;
+  if (before === undefined || before === 'both') return undefined;
+  const side = named === 'other' ? (before === 'left' ? 'right' : 'left') : named;
+  return last.side ? { ...last, side } : { ...last, babySide: side };
 }
 
 /** Words after "note …", as written; undefined where it is no note. */

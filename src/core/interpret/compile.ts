@@ -10,7 +10,7 @@ export type Meaning =
   | { kind: 'code'; code: string; set: Partial<Entry>; strong: boolean; phrase: string }
   | { kind: 'ambiguous'; item: AmbiguousPhrase; strong: boolean; phrase: string };
 
-export type Marker = 'negation' | 'conditional' | 'plan' | 'reported' | 'tag' | 'or';
+export type Marker = 'negation' | 'conditional' | 'plan' | 'reported' | 'others' | 'tag' | 'or';
 export interface PhaseWord {
   phase: Phase;
   before: boolean;
@@ -74,6 +74,7 @@ function everyFunctionPhrase(): string[] {
     ...WORDS.conditional,
     ...WORDS.plan,
     ...WORDS.reported,
+    ...WORDS.others,
     ...WORDS.negation,
     ...WORDS.sideNouns,
     ...respelt,
@@ -208,6 +209,7 @@ function markerTrie(): TrieNode<Marker> {
   add(WORDS.conditional, 'conditional');
   add(WORDS.plan, 'plan');
   add(WORDS.reported, 'reported');
+  add(WORDS.others, 'others');
   add(WORDS.tags, 'tag');
   add(['or'], 'or');
   return trie;

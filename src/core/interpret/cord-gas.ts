@@ -141,7 +141,9 @@ export function cordGasAt(tokens: readonly Token[], at: number, ranges: Ranges):
       lastUsed = to;
     } else if (word in VESSELS) {
       const vessel = VESSELS[word]!;
-      if (trailing && sample && !sample.entry.vessel) sample.entry = { ...sample.entry, vessel };
+      const nothingYet = sample && !sample.entry.vessel && isBare(sample);
+      if (sample && (nothingYet || (trailing && !sample.entry.vessel)))
+        sample.entry = { ...sample.entry, vessel };
       else if (!sample || sample.entry.vessel !== vessel) sample = fresh(vessel);
       to += 1;
       lastUsed = to;
@@ -164,6 +166,8 @@ export function cordGasAt(tokens: readonly Token[], at: number, ranges: Ranges):
   }
   return samples.length > 0 ? settle(samples, label, { from: at, to: lastUsed }) : undefined;
 }
+
+const isBare = ({ entry, spoken }: Sample): boolean => Object.keys(entry).length === 1 && spoken.length === 0;
 
 /** "p h seven point one eight arterial": the first value comes before the first vessel. */
 function vesselTrails(tokens: readonly Token[], at: number): boolean {

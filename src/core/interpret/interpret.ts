@@ -64,7 +64,7 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
 }
 
 function correct(
-  correction: { replacement: readonly Token[]; side?: 'left' | 'right' },
+  correction: { replacement: readonly Token[]; side?: 'left' | 'right' | 'other' },
   context: InterpretContext,
   words: Compiled,
   vocabulary: Vocabulary,

@@ -1,5 +1,6 @@
 import type { Entry } from '../entry.ts';
 import { single, type Call } from './calls.ts';
+import { markContradictions } from './contradiction.ts';
 import type { Alternative, Interpreted, Problem, SpokenTime } from './interpretation.ts';
 import type { Sense } from './read.ts';
 import thresholds from './thresholds.json';
@@ -57,6 +58,7 @@ function alternativesOf(calls: Call[]): Alternative[] {
 export function judge(sense: Sense): Interpreted {
   const calls = withoutRepeats(sense.calls);
   if (calls.length === 0) return NOTHING;
+  markContradictions(calls);
   const noise = talk(sense, calls);
   if (noise === 'mostly') return NOTHING;
   const { when, unclear } = timeOf(sense.times);

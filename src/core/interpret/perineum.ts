@@ -44,6 +44,53 @@ const GRADE_SKIPPED = new Set([
   'lac',
 ]);
 
+const LETTERS: Record<string, 'a' | 'b' | 'c'> = {
+  a: 'a',
+  b: 'b',
+  c: 'c',
+  bee: 'b',
+  be: 'b',
+  see: 'c',
+  sea: 'c',
+  ay: 'a',
+  eh: 'a',
+};
+/** Words that announce the letter of a third-degree tear. */
+const ANNOUNCES = /^(grade|type|class|category|subtype|letter|subgroup)$/;
+const BEFORE_LETTER = /^(degree|tear|tears|perineal|laceration|is|it's|sub|and)$/;
+
+interface Letter {
+  at: number;
+  grade: '3a' | '3b' | '3c';
+  /** The letter may be another word: "a", "be", "see". */
+  unsure: boolean;
+}
+
+/** The letter of a third-degree tear: "three b", "third degree tear grade a", "third degree three c". */
+function letterAfter(tokens: readonly Token[], degreeAt: number, numeric: boolean): Letter | undefined {
+  let at = degreeAt + 1;
+  let announced = numeric;
+  for (;;) {
+    const word = tokens[at]?.word ?? '';
+    if (word === 'a' && /^(three|3)$/.test(tokens[at + 1]?.word ?? '')) at += 1;
+    else if (ANNOUNCES.test(word) || /^(three|3)$/.test(word)) {
+      announced = true;
+      at += 1;
+    } else if (BEFORE_LETTER.test(word)) {
+      announced = false;
+      at += 1;
+    } else break;
+  }
+  const word = tokens[at]?.word ?? '';
+  if (!Object.hasOwn(LETTERS, word)) return undefined;
+  const ends = at === tokens.length - 1 || tokens[at + 1]!.afterPause;
+  return {
+    at,
+    grade: `3${LETTERS[word]!}`,
+    unsure: word.length > 1 || (word === 'a' && !announced && !ends),
+  };
+}
+
 /** Tears by grade: "second degree tear", "three b tear", "perineum intact", "no tears", "grade three c". */
 export function perineumAt(tokens: readonly Token[], at: number): Measured | undefined {
   const intact = intactAt(tokens, at);
@@ -65,31 +112,14 @@ export function perineumAt(tokens: readonly Token[], at: number): Measured | und
     const word = tokens[to]!.word;
     if (word in DEGREES) {
       const digit = DEGREES[word]!;
-      let letterAt = to + 1;
-      if (tokens[letterAt]?.word === 'degree') letterAt += 1;
-      if (tokens[letterAt]?.word === 'tear') letterAt += 1;
-      const letter = tokens[letterAt]?.word ?? '';
-      const letters: Record<string, string> = {
-        a: 'a',
-        b: 'b',
-        c: 'c',
-        bee: 'b',
-        be: 'b',
-        see: 'c',
-        sea: 'c',
-        ay: 'a',
-        eh: 'a',
-      };
-      const numeric = !/(st|nd|rd|th)$|first|second|third|fourth/.test(word);
-      const isLetter =
-        digit === '3' &&
-        letter in letters &&
-        !(letter === 'a' && !numeric && /^(tear|perineal)$/.test(tokens[letterAt + 1]?.word ?? ''));
-      if (isLetter && letter.length > 1) unsure = true;
-      if (isLetter) {
-        grades.push(`3${letters[letter]}` as PerinealGrade);
-        context ||= letterAt > to + 1;
-        to = letterAt + 1;
+      const numeric = !/^(first|second|third|fourth)$/.test(word);
+      const letter = digit === '3' ? letterAfter(tokens, to, numeric) : undefined;
+      if (letter?.unsure) unsure = true;
+      if (letter) {
+        grades.push(letter.grade);
+        if (letter.unsure) grades.push('3');
+        context ||= letter.at > to + 1;
+        to = letter.at + 1;
       } else {
         if (
           numeric &&

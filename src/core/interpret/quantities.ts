@@ -153,6 +153,14 @@ function weightValue(tokens: readonly Token[], at: number): Weight | undefined {
     : { to: run.to, problem: 'unit-missing', unit: false };
 }
 
+/** A weight is weighed; a guess of one is no birth weight. */
+const APPROXIMATE = /^(about|approximately|around|roughly|estimated)$/;
+/** "up to eight hundred" names a bound and no loss. */
+const UPPER_BOUND = /^up$/;
+
+const saysAny = (tokens: readonly Token[], from: number, to: number, words: RegExp): boolean =>
+  tokens.slice(from, to).some(({ word }) => words.test(word));
+
 const WEIGHT_LEAD = /^(weight|weighs|weighing|weighed|birthweight)$/;
 
 /** A birth weight with its lead word, or kilos, pounds or grams alone. */
@@ -174,6 +182,7 @@ export function weightAt(tokens: readonly Token[], at: number, ranges: Ranges): 
       : undefined;
   if (!led && !weight.unit) return undefined;
   const spoken = wordsOf(tokens, valueAt, weight.to);
+  if (!weight.problem && saysAny(tokens, from, valueAt, APPROXIMATE)) weight.problem = 'unclear';
   const entry: Entry = { code: 'birth-weight' };
   const span = { from: at, to: weight.to };
   if (weight.problem) return { ...span, entries: [{ ...entry, spoken }], problem: weight.problem };
@@ -237,6 +246,7 @@ export function bloodLossAt(tokens: readonly Token[], at: number, ranges: Ranges
       ? undefined
       : { from: at, to: after, entries: [entry], problem: 'value-missing' };
   const spoken = wordsOf(tokens, valueAt, volume.to);
+  if (!volume.problem && saysAny(tokens, after, valueAt, UPPER_BOUND)) volume.problem = 'unclear';
   const span = {
     from: at,
     to:

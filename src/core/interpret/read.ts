@@ -90,7 +90,6 @@ function bindPhases(
         from: chunk.from,
         to: chunk.to,
         strong: false,
-        phaseWords: [],
         entries: [{ code: 'no-effect' }],
       });
       return;
@@ -248,6 +247,15 @@ function missing(call: Call, vocabulary: Vocabulary): void {
   }
 }
 
+/** The spoken times; "head out two minutes ago, baby out now" holds two. */
+function timesIn(chunks: readonly Chunk[], calls: number, tokens: readonly Token[]): Sense['times'] {
+  const times = chunks.flatMap((chunk) =>
+    chunk.kind === 'time' ? [chunk.time.time ?? ('unclear' as const)] : [],
+  );
+  const now = times.length > 0 && calls > 1 && tokens.some(({ word }) => word === 'now');
+  return now ? [...times, 'unclear'] : times;
+}
+
 /** Reads a token stream: chunks, calls with their slots, times, and what stays unexplained. */
 export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Sense {
   const chunks = segment(tokens, compiled, vocabulary);
@@ -255,14 +263,12 @@ export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: V
   const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
   const looseSide = bindSides(chunks, calls, tokens, vocabulary);
   const looseOther = bindOthers(chunks, calls);
-  const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens);
+  const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
   for (const call of calls.values()) missing(call, vocabulary);
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   return {
     calls: [...calls.values()].filter((call) => !call.voided).sort((a, b) => a.from - b.from),
-    times: chunks.flatMap((chunk) =>
-      chunk.kind === 'time' && live(chunk) ? [chunk.time.time ?? ('unclear' as const)] : [],
-    ),
+    times: timesIn(chunks.filter(live), calls.size, tokens),
     unexplained: chunks.flatMap((chunk) => (chunk.kind === 'unknown' && live(chunk) ? [chunk.from] : [])),
     unknown: chunks.filter((chunk) => chunk.kind === 'unknown' && live(chunk)).length,
     content: chunks.reduce(

@@ -9,7 +9,7 @@ import type { Token } from './normalise.ts';
 import { positionAt } from './position.ts';
 import { perineumAt } from './perineum.ts';
 import { bloodLossAt, weightAt } from './quantities.ts';
-import { timeAt, type TimeSpan } from './times.ts';
+import { bareClockAt, timeAt, type TimeSpan } from './times.ts';
 import { matchesAt, type RoleReader } from './trie.ts';
 
 export type Owner = 'mother' | 'baby' | 'speaker';
@@ -44,10 +44,13 @@ const COST = {
   skipped: 0.01,
   measured: 0.8,
   time: 0.5,
+  bareClock: 0.9,
   modifier: 0.35,
   role: 1.5,
   marker: 0.5,
-  benign: 0.2,
+  /** Below its own words taken as fillers: "her first". */
+  others: 0.2,
+  benign: 0.25,
   light: 0.05,
   unknown: 3,
 };
@@ -185,6 +188,8 @@ function chunksAt(
       );
   const time = timeAt(tokens, at);
   if (time) add({ kind: 'time', from: at, to: time.to, time }, COST.time);
+  const bare = bareClockAt(tokens, at);
+  if (bare) add({ kind: 'time', from: at, to: bare.to, time: bare }, COST.bareClock);
   const alone = (to: number): boolean =>
     tokens.every((token, index) => (index >= at && index < to) || compiled.light.has(token.word));
   for (const { meaning, to } of matchesAt(compiled.phases, tokens, at, NONE)) {
@@ -219,7 +224,7 @@ function chunksAt(
   const role = roleAt(at);
   if (role) add({ kind: 'role', from: at, to: role.to, roles: role.roles }, COST.role);
   for (const { meaning, to } of matchesAt(compiled.markers, tokens, at, NONE))
-    add({ kind: 'marker', from: at, to, marker: meaning }, COST.marker);
+    add({ kind: 'marker', from: at, to, marker: meaning }, meaning === 'others' ? COST.others : COST.marker);
   if (isRightNow(tokens, at)) add({ kind: 'benign', from: at, to: at + 2 }, COST.benign);
   for (const { to } of matchesAt(compiled.benign, tokens, at, NONE))
     add({ kind: 'benign', from: at, to }, COST.benign);

@@ -118,6 +118,9 @@ function ago(tokens: readonly Token[], at: number): TimeSpan | undefined {
   return vague ? { from: at, to } : { from: at, to, time: { agoSeconds: Math.round(found.seconds) } };
 }
 
+/** A number with one of these is no clock time. */
+const UNIT_AFTER = /^(minutes|seconds|ml|litre|kg|grams|lb|oz|cm|percent|weeks|units|mg|mcg|kpa|mmhg)$/;
+
 const two = (value: number): string => String(value).padStart(2, '0');
 
 /** Hours and minutes from "fourteen thirty two", "two thirty five", "oh three fifteen", "twelve oh five", "14:32". */
@@ -179,19 +182,21 @@ function clock(tokens: readonly Token[], at: number): TimeSpan | undefined {
   if (!run) return undefined;
   let { to } = run;
   // "at five minutes", "at one minute of age" belong to a score, "at two hundred mils" to a volume.
-  if (/^(minutes|seconds|hours|ml|litre|kg|grams|lb|cm|percent|weeks|units|mg)$/.test(tokens[to]?.word ?? ''))
-    return undefined;
+  if (UNIT_AFTER.test(tokens[to]?.word ?? '')) return undefined;
   const bare = wholeNumbers(run);
-  const hourWord = tokens[to]?.word === 'hours' || tokens[to]?.word === "o'clock";
-  if (bare?.length === 1 && run.parts[0]?.kind === 'int' && run.parts[0].digits.length < 3 && !hourWord)
-    return undefined;
-  if (tokens[to]?.word === 'hours') to += 1;
+  const oneShort = bare?.length === 1 && run.parts[0]?.kind === 'int' && run.parts[0].digits.length < 3;
+  const hourWord = tokens[to]?.word === 'hours' && !oneShort;
+  const sharp = tokens[to]?.word === "o'clock";
+  if (oneShort && !sharp && !/^(am|pm)$/.test(tokens[to]?.word ?? '')) return undefined;
+  if (hourWord || sharp) to += 1;
   const half = /^(am|pm)$/.exec(tokens[to]?.word ?? '')?.[1];
   if (half) to += 1;
-  const value = clockOf(run, hourWord);
+  const value = oneShort ? onTheHour(bare[0]!) : clockOf(run, hourWord);
   if (vague || value === undefined) return { from: at, to };
   return { from: at, to, time: { clock: half ? withHalf(value, half) : value } };
 }
+
+const onTheHour = (hour: number): string | undefined => (hour < 24 ? `${two(hour)}:00` : undefined);
 
 function withHalf(value: string, half: string): string {
   const hour = Number(value.slice(0, 2));
@@ -240,4 +245,37 @@ function pastTo(tokens: readonly Token[], at: number): { to: number; clock?: str
 /** The time phrase that begins at `at`, if any. */
 export function timeAt(tokens: readonly Token[], at: number): TimeSpan | undefined {
   return ago(tokens, at) ?? clock(tokens, at);
+}
+
+/** "time of birth fourteen thirty two": the words before say that a clock follows. */
+function clockIsDue(tokens: readonly Token[], at: number): boolean {
+  let from = at - 1;
+  while (from > 0 && /^(is|was|'s|at|the|body|baby|now)$/.test(tokens[from]!.word)) from -= 1;
+  const before = tokens
+    .slice(Math.max(0, from - 2), from + 1)
+    .map(({ word }) => word)
+    .join(' ');
+  return /(time of (birth|delivery)|birth time|delivery time)$/.test(before);
+}
+
+/**
+ * A clock time without "at": after "time of birth", or said in full ("fourteen thirty two", "twelve oh five").
+ * Single digits in a row ("two two two two") and years ("in twenty nineteen") are none.
+ */
+export function bareClockAt(tokens: readonly Token[], at: number): TimeSpan | undefined {
+  const due = clockIsDue(tokens, at);
+  const run = tokens[at + 1]?.word === 'colon' ? colonRun(tokens, at) : numberRun(tokens, at);
+  if (!run || numberRun(tokens, at - 1) || tokens[at - 1]?.word === 'in') return undefined;
+  if (UNIT_AFTER.test(tokens[run.to]?.word ?? '')) return undefined;
+  const values = wholeNumbers(run);
+  const full = values !== undefined && values.length >= 2 && values.length <= 3 && values[0]! >= 10;
+  const hundred = values?.length === 1 && values[0]! >= 100 && tokens[run.to]?.word === 'hours';
+  if (!due && !full && !hundred) return undefined;
+  const value = clockOf(run, due || hundred);
+  if (value === undefined) return due ? { from: at, to: run.to } : undefined;
+  const hours = tokens[run.to]?.word === 'hours' ? run.to + 1 : run.to;
+  const half = /^(am|pm)$/.exec(tokens[hours]?.word ?? '')?.[1];
+  return half
+    ? { from: at, to: hours + 1, time: { clock: withHalf(value, half) } }
+    : { from: at, to: hours, time: { clock: value } };
 }

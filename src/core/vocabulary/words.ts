@@ -20,6 +20,8 @@ export interface Words {
   conditional: string[];
   plan: string[];
   reported: string[];
+  /** Another child, another woman, another time: nothing near it is beyond doubt. */
+  others: string[];
   negation: ReadonlySet<string>;
   owners: Record<'mother' | 'baby' | 'speaker', string[]>;
   sideNouns: string[];
@@ -48,6 +50,7 @@ export const WORDS: Words = {
   conditional: data.conditional,
   plan: data.plan,
   reported: data.reported,
+  others: data.others,
   negation: new Set(data.negation),
   owners: data.owners,
   sideNouns: data.sideNouns,
