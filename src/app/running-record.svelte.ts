@@ -44,7 +44,7 @@ export class RunningRecord {
   file: RecordFile = $state.raw()!;
   keeping: Keeping = $state.raw({ kind: 'device' });
   readonly view: RecordView = $derived(foldRecord(this.file));
-  readonly clock: RecordClock;
+  clock: RecordClock;
   readonly #letGo: () => void;
   readonly #channel: { send: (message: WindowMessage) => void; close: () => void };
 
@@ -104,23 +104,36 @@ export class RunningRecord {
     const { file } = outcome;
     const keeping: Keeping =
       outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
-    const answer = await askClock(recordId, CLOCK_ANSWER_MS);
-    if (answer) {
-      return {
-        kind: 'open',
-        record: new RunningRecord(file, clockFrom(answer.recordMs, answer.performanceMs), keeping),
-      };
-    }
     const performanceMs = performance.now();
     const span = continuedSpan(file.spans, lastKnownMs(file), Date.now());
     const record = new RunningRecord(file, clockFrom(span.startMs, performanceMs), keeping);
-    if (record.view.finishedAtMs === null) await record.#continueIn(span);
-    else record.#unwrittenSpan = span;
+    record.#unwrittenSpan = span;
+    if (record.view.finishedAtMs === null) await record.#takeUp();
     return { kind: 'open', record };
   }
 
-  /** A finished record is only looked at until somebody adds to it: its new span is written with that. */
+  /** A finished record is only looked at until somebody adds to it: then its clock is followed or begun anew. */
   #unwrittenSpan: ClockSpan | null = null;
+
+  #takingUp: Promise<void> | undefined;
+
+  /** What is added meanwhile waits for the clock. */
+  #takeUp(): Promise<void> {
+    this.#takingUp ??= this.#settleClock().catch((error: unknown) => {
+      this.#takingUp = undefined;
+      throw error;
+    });
+    return this.#takingUp;
+  }
+
+  async #settleClock(): Promise<void> {
+    const span = this.#unwrittenSpan;
+    if (!span) return;
+    const answer = await askClock(this.recordId, CLOCK_ANSWER_MS);
+    if (answer) this.clock = clockFrom(answer.recordMs, answer.performanceMs);
+    else await this.#continueIn(span);
+    this.#unwrittenSpan = null;
+  }
 
   #continueIn(span: ClockSpan): Promise<LogEvent[]> {
     const continued: EventBody = {
@@ -138,11 +151,7 @@ export class RunningRecord {
    * @param bodies the events, or a function of the newest view that makes them.
    */
   async append(bodies: EventBody[] | MakeBodies, by: Author): Promise<LogEvent[]> {
-    const span = this.#unwrittenSpan;
-    if (span) {
-      this.#unwrittenSpan = null;
-      await this.#continueIn(span);
-    }
+    await this.#takeUp();
     return this.#write(typeof bodies === 'function' ? bodies : () => bodies, by);
   }
 
@@ -193,6 +202,8 @@ export class RunningRecord {
   #receive(message: WindowMessage): void {
     if (message.recordId !== this.recordId) return;
     if (message.kind === 'clock-wanted') {
+      // A clock that is not in the log yet is nobody's to follow.
+      if (this.#unwrittenSpan) return;
       this.#channel.send({ kind: 'clock', recordId: this.recordId, recordMs: this.clock.nowMs() });
     } else if (message.kind === 'appended') {
       const continued = message.events.some((event) => event.kind === 'continued');

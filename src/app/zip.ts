@@ -2,6 +2,7 @@ import { strToU8, Zip, ZipDeflate } from 'fflate';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { RecordFile } from '../core/log/events.ts';
 import { makeExport, type ExportFormat } from './exports.ts';
+import { turnTaker } from './turns.ts';
 
 export interface ZipProgress {
   done: number;
@@ -11,9 +12,6 @@ export interface ZipProgress {
 export type ZipOutcome =
   /** `left`: records that could not be read (locked, damaged, gone), by id. */
   { kind: 'zip'; bytes: Uint8Array<ArrayBuffer>; files: number; left: string[] } | { kind: 'cancelled' };
-
-/** The page must stay usable: other work gets a turn after this much of packing. */
-const TURN_MS = 16;
 
 /**
  * Packs many records into one ZIP, each in each format. Practice records give their JSON, and clinical
@@ -39,7 +37,7 @@ export async function zipRecords(
   });
   const names = new Set<string>();
   const left: string[] = [];
-  let turnEnds = performance.now() + TURN_MS;
+  const turn = turnTaker();
   for (const [at, recordId] of recordIds.entries()) {
     const file = await read(recordId);
     if (file === null) left.push(recordId);
@@ -50,10 +48,7 @@ export async function zipRecords(
       }
     }
     options.onProgress({ done: at + 1, all: recordIds.length });
-    if (performance.now() > turnEnds) {
-      await new Promise((resolve) => setTimeout(resolve));
-      turnEnds = performance.now() + TURN_MS;
-    }
+    await turn();
     if (options.signal.aborted) {
       zip.terminate();
       return { kind: 'cancelled' };

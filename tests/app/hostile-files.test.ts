@@ -96,6 +96,45 @@ test('a ZIP with good and bad records: the good ones come in, each bad one is na
   expect((await listRecords()).records).toHaveLength(2);
 });
 
+test('a ZIP with one damaged part: the others come in', async () => {
+  const ids = ['33333333-3333-4333-8333-333333333333', '44444444-4444-4444-8444-444444444444'];
+  const [first, second] = ids.map((id) => strToU8(exportRecord(record(id))));
+  const zip = zipSync({ 'a.json': first!, 'b.json': new Uint8Array(500).fill(65), 'c.json': second! });
+  // The method in the second part's head: a number that no unpacker knows (APPNOTE 4.4.5).
+  const view = new DataView(zip.buffer, zip.byteOffset, zip.byteLength);
+  for (let at = 0, part = 0; at + 4 <= zip.length; at++) {
+    if (view.getUint32(at, true) === 0x02014b50 && ++part === 2) view.setUint16(at + 10, 77, true);
+  }
+  const result = await importAs('part.zip', zip as BlobPart);
+  expect(result.problems).toEqual([{ kind: 'unreadable', name: 'part.zip: b.json' }]);
+  expect(result.imported).toBe(2);
+});
+
+test('a long file: progress comes, and cancelling in the middle keeps nothing of it', async () => {
+  const id = '55555555-5555-4555-8555-555555555555';
+  const made = { by: { kind: 'helper' }, madeAtMs: 5, madeAt: createdAt } as const;
+  const bodies = Array.from(
+    { length: 500 },
+    (_, at) => ({ kind: 'mark', markId: `m${at}`, atMs: at }) as const,
+  );
+  const long = record(id);
+  const events = [...long.events, ...sealEvents(long.events.at(-1)!, bodies, made)];
+  const file = new File([exportRecord({ ...long, events })], 'long.json');
+  const stop = new AbortController();
+  const parts: number[] = [];
+  const onProgress = ({ part }: { part: number }) => {
+    parts.push(part);
+    if (part > 0.5) stop.abort();
+  };
+  const result = await importFiles([file], { onProgress, signal: stop.signal });
+  expect(result).toEqual({ imported: 0, problems: [], cancelled: true });
+  expect(parts.length).toBeGreaterThan(2);
+  expect(parts).toEqual([...parts].sort((a, b) => a - b));
+  expect((await listRecords()).records).toHaveLength(1);
+  const again = await importFiles([file], { onProgress: () => {}, signal: new AbortController().signal });
+  expect(again.imported).toBe(1);
+});
+
 /** One part of zeros, with its unpacked size in both headers set to `says` (PKWARE APPNOTE 4.3.7, 4.3.12). */
 function zipThatSays(says: number, bytes: number): Uint8Array {
   const zip = zipSync({ 'bomb.json': new Uint8Array(bytes) }, { level: 9 });

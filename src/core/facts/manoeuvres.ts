@@ -43,12 +43,14 @@ export interface ManoeuvreFacts {
  * A bare call begins one, as "start" does; a second call while it is under way belongs to it.
  */
 export function manoeuvres(view: RecordView): ManoeuvreFacts {
-  const walk: Walk = { view, spans: [], conflicts: [], delivered: null };
+  const walk: Walk = { view, spans: [], maybeOpen: [], conflicts: [], delivered: null };
   for (const entry of logged(view)) step(walk, entry);
   const spans = walk.spans.sort((a, b) => beganMs(a) - beganMs(b));
-  for (const [index, span] of spans.entries()) {
+  let nextStartMs: number | null = null;
+  for (const [index, span] of [...spans.entries()].reverse()) {
     span.number = index + 1;
-    span.nextStartMs = spans.slice(index + 1).find((next) => next.startMs !== null)?.startMs ?? null;
+    span.nextStartMs = nextStartMs;
+    nextStartMs = span.startMs ?? nextStartMs;
   }
   return { spans, conflicts: walk.conflicts };
 }
@@ -58,12 +60,24 @@ const beganMs = (span: ManoeuvreSpan): number => span.startMs ?? span.first.atMs
 interface Walk {
   view: RecordView;
   spans: ManoeuvreSpan[];
+  /** The open ones among them, and some that have ended since they were asked for last. */
+  maybeOpen: ManoeuvreSpan[];
   conflicts: Conflict[];
   delivered: EntryView | null;
 }
 
 const isOpen = (span: ManoeuvreSpan): boolean => span.end.kind === 'not recorded';
-const openSpan = (walk: Walk, code: string) => walk.spans.findLast((s) => s.code === code && isOpen(s));
+/** A long record has thousands of spans, of which a handful is open. */
+function openSpans(walk: Walk): readonly ManoeuvreSpan[] {
+  walk.maybeOpen = walk.maybeOpen.filter(isOpen);
+  return walk.maybeOpen;
+}
+const openSpan = (walk: Walk, code: string) => openSpans(walk).findLast((s) => s.code === code);
+
+function add(walk: Walk, span: ManoeuvreSpan): void {
+  walk.spans.push(span);
+  walk.maybeOpen.push(span);
+}
 
 function step(walk: Walk, e: EntryView): void {
   const { code } = e.entry;
@@ -118,8 +132,8 @@ function begin(walk: Walk, e: EntryView): void {
   const open = openSpan(walk, code);
   if (open !== undefined && !changesSide(open, e)) return join(open, e);
   if (open !== undefined) open.end = { kind: 'replaced', atMs: e.atMs, entryId: e.entryId, by: code };
-  for (const other of walk.spans) {
-    if (isOpen(other) && RULES.get(other.code)?.endedBy?.includes(code)) {
+  for (const other of openSpans(walk)) {
+    if (RULES.get(other.code)?.endedBy?.includes(code)) {
       other.end = { kind: 'replaced', atMs: e.atMs, entryId: e.entryId, by: code };
     }
   }
@@ -127,7 +141,7 @@ function begin(walk: Walk, e: EntryView): void {
   const end: SpanEnd = instant
     ? { kind: 'called', atMs: e.atMs, entryId: e.entryId }
     : { kind: 'not recorded' };
-  walk.spans.push(newSpan(e, e.atMs, end));
+  add(walk, newSpan(e, e.atMs, end));
 }
 
 /** Pressure from the other side, or of the other kind, is a span of its own. */
@@ -153,14 +167,14 @@ function stop(walk: Walk, e: EntryView): void {
       sentence: `The end of ${RULES.get(code)!.name} was called out at ${clockText(walk.view, e.atMs)}; its start is not recorded.`,
       entryIds: [e.entryId],
     });
-    walk.spans.push(newSpan(e, null, end));
+    add(walk, newSpan(e, null, end));
   } else {
     join(span, e);
     span.end = end;
   }
   if (RULES.get(code)?.hand === true) {
-    for (const other of walk.spans) {
-      if (isOpen(other) && RULES.get(other.code)?.internal === true) {
+    for (const other of openSpans(walk)) {
+      if (RULES.get(other.code)?.internal === true) {
         other.end = { kind: 'hand-out', atMs: e.atMs, entryId: e.entryId };
       }
     }
@@ -172,7 +186,7 @@ function conclude(walk: Walk, e: EntryView, outcome: 'done' | 'failed' | 'succee
   let span = openSpan(walk, e.entry.code);
   if (span === undefined) {
     span = newSpan(e, RULES.get(e.entry.code)?.act === true ? e.atMs : null, end);
-    walk.spans.push(span);
+    add(walk, span);
   } else {
     join(span, e);
   }
@@ -182,7 +196,7 @@ function conclude(walk: Walk, e: EntryView, outcome: 'done' | 'failed' | 'succee
 }
 
 function noEffect(walk: Walk, e: EntryView): void {
-  const under = walk.spans.filter((span) => isOpen(span) && isLasting(span.code));
+  const under = openSpans(walk).filter((span) => isLasting(span.code));
   for (const span of under) {
     span.noEffect.push({ atMs: e.atMs, entryId: e.entryId, shared: under.length > 1 });
     join(span, e);
@@ -191,8 +205,8 @@ function noEffect(walk: Walk, e: EntryView): void {
 
 function deliver(walk: Walk, e: EntryView): void {
   walk.delivered ??= e;
-  for (const span of walk.spans) {
-    if (isOpen(span)) span.end = { kind: 'delivery', atMs: e.atMs, entryId: e.entryId };
+  for (const span of openSpans(walk)) {
+    span.end = { kind: 'delivery', atMs: e.atMs, entryId: e.entryId };
   }
 }
 

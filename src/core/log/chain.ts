@@ -1,5 +1,6 @@
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import { allAtOnce, type Steps } from '../steps.ts';
 import { canonicalJson } from './canonical.ts';
 import type { Author, EventBody, LogEvent, RecordFile } from './events.ts';
 
@@ -40,8 +41,11 @@ export function sealEvents(
   return sealed;
 }
 
+/** Events checked in one step: about a millisecond's work. */
+const STEP = 50;
+
 /** Whether every event still follows from the one before; names the first that does not. */
-export function verifyChain(events: readonly LogEvent[]): ChainState {
+function* chainSteps(events: readonly LogEvent[]): Steps<ChainState> {
   let previousHash = NO_EVENT_HASH;
   for (const [index, event] of events.entries()) {
     const broken = (why: string): ChainState => ({ kind: 'broken', seq: index, why });
@@ -49,16 +53,19 @@ export function verifyChain(events: readonly LogEvent[]): ChainState {
     if (event.previousHash !== previousHash) return broken('it does not follow from the event before it');
     if (hashOf(event) !== event.hash) return broken('its content was changed after it was written');
     previousHash = event.hash;
+    if (index % STEP === STEP - 1) yield index / events.length;
   }
   return { kind: 'intact' };
 }
+
+export const verifyChain = (events: readonly LogEvent[]): ChainState => allAtOnce(chainSteps(events));
 
 /**
  * The chain, and the head of the file against what the chain says of it: name, making, time zone
  * and clock spans. A file whose first event holds no head (an older version) is checked by chain only.
  */
-export function verifyRecord(file: RecordFile): ChainState {
-  const chain = verifyChain(file.events);
+export function* verifySteps(file: RecordFile): Steps<ChainState> {
+  const chain = yield* chainSteps(file.events);
   if (chain.kind === 'broken') return chain;
   const first = file.events[0];
   if (first?.kind !== 'begin' || first.record === undefined) return chain;
@@ -73,3 +80,6 @@ export function verifyRecord(file: RecordFile): ChainState {
   if (canonicalJson(expected) === canonicalJson({ recordId, createdAt, timeZone, spans })) return chain;
   return { kind: 'broken', seq: 0, why: 'the head of the file (name, time zone or clock) was changed' };
 }
+
+/** All of verifySteps at once. */
+export const verifyRecord = (file: RecordFile): ChainState => allAtOnce(verifySteps(file));

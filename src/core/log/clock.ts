@@ -19,8 +19,8 @@ export function wallMsAt(spans: readonly ClockSpan[], atMs: number): number {
 }
 
 const formats = new Map<string, Intl.DateTimeFormat>();
-/** Parts of a wall time in a time zone; Gregorian calendar, 24 hours. */
-function partsIn(timeZone: string, wallMs: number): Record<string, string> {
+/** Wall time in UTC that a clock in the zone reads as, ms since 1970; Gregorian calendar. */
+function readInZone(timeZone: string, wallMs: number): number {
   let format = formats.get(timeZone);
   if (format === undefined) {
     format = new Intl.DateTimeFormat('en-GB', {
@@ -37,20 +37,37 @@ function partsIn(timeZone: string, wallMs: number): Record<string, string> {
     });
     formats.set(timeZone, format);
   }
-  return Object.fromEntries(format.formatToParts(wallMs).map(({ type, value }) => [type, value]));
+  const p = Object.fromEntries(format.formatToParts(wallMs).map(({ type, value }) => [type, Number(value)]));
+  return Date.UTC(p.year!, p.month! - 1, p.day, p.hour, p.minute, p.second);
 }
+
+const QUARTER_MS = 900_000;
+const MOST_OFFSETS = 1_000;
+const offsets = new Map<string, number>();
+/**
+ * What a zone's clock is ahead of UTC, ms. Offsets change at whole quarters of an hour (IANA tz database, since
+ * 1972), and asking the browser takes long: a long record has thousands of times in a few quarters.
+ */
+function offsetMsAt(timeZone: string, wallMs: number): number {
+  const quarterMs = Math.floor(wallMs / QUARTER_MS) * QUARTER_MS;
+  const key = `${timeZone} ${quarterMs}`;
+  const known = offsets.get(key);
+  if (known !== undefined) return known;
+  const offsetMs = readInZone(timeZone, quarterMs) - quarterMs;
+  if (offsets.size >= MOST_OFFSETS) offsets.clear();
+  offsets.set(key, offsetMs);
+  return offsetMs;
+}
+
+/** "2026-03-05T14:02:10" of a wall time in a time zone. */
+const localIso = (timeZone: string, wallMs: number): string =>
+  new Date(wallMs + offsetMsAt(timeZone, wallMs)).toISOString().slice(0, 19);
 
 /** "14:02:10" of a wall time in a time zone. */
-export function timeOfDay(timeZone: string, wallMs: number): string {
-  const { hour, minute, second } = partsIn(timeZone, wallMs);
-  return `${hour}:${minute}:${second}`;
-}
+export const timeOfDay = (timeZone: string, wallMs: number): string => localIso(timeZone, wallMs).slice(11);
 
 /** "2026-03-05" of a wall time in a time zone. */
-export function dateOf(timeZone: string, wallMs: number): string {
-  const { year, month, day } = partsIn(timeZone, wallMs);
-  return `${year}-${month}-${day}`;
-}
+export const dateOf = (timeZone: string, wallMs: number): string => localIso(timeZone, wallMs).slice(0, 10);
 
 /** Wall time of a record time as people in the room would read it: with the offset, where one was entered. */
 export function shownWallMs(clock: RecordClock, atMs: number): number {
@@ -59,15 +76,12 @@ export function shownWallMs(clock: RecordClock, atMs: number): number {
 
 /** ISO 8601 with the offset of the time zone, e.g. "2026-03-05T14:02:10.250+00:00". */
 export function isoWithOffset(timeZone: string, wallMs: number): string {
-  const p = partsIn(timeZone, wallMs);
-  const whole = Math.floor(wallMs / 1000) * 1000;
-  const local = Date.UTC(+p.year!, +p.month! - 1, +p.day!, +p.hour!, +p.minute!, +p.second!);
-  const offsetMinutes = Math.round((local - whole) / 60_000);
+  const offsetMinutes = Math.round(offsetMsAt(timeZone, wallMs) / 60_000);
   const sign = offsetMinutes < 0 ? '-' : '+';
   const two = (n: number) => String(n).padStart(2, '0');
   const size = Math.abs(offsetMinutes);
-  const millis = String(Math.floor(wallMs) - whole).padStart(3, '0');
-  return `${p.year}-${p.month}-${p.day}T${p.hour}:${p.minute}:${p.second}.${millis}${sign}${two(Math.floor(size / 60))}:${two(size % 60)}`;
+  const millis = String(Math.floor(wallMs) - Math.floor(wallMs / 1000) * 1000).padStart(3, '0');
+  return `${localIso(timeZone, wallMs)}.${millis}${sign}${two(Math.floor(size / 60))}:${two(size % 60)}`;
 }
 
 /** How far back a spoken "HH:MM" is looked for. Project choice: longer than any emergency, shorter than 12 h. */

@@ -3,10 +3,17 @@ import { dateOf, isoWithOffset, shownWallMs, timeOfDay, wallMsAt } from '../log/
 import type { RecordView } from '../log/view.ts';
 import { NOT_RECORDED } from './model.ts';
 
+/** A view never changes, and every line of a note asks for the head. */
+const heads = new WeakMap<RecordView, number | null>();
+
 /** Record time of the birth of the head, where exactly one is logged. */
 export function headMs(view: RecordView): number | null {
-  const heads = logged(view, 'head-delivered');
-  return heads.length === 1 ? heads[0]!.atMs : null;
+  const known = heads.get(view);
+  if (known !== undefined) return known;
+  const found = logged(view, 'head-delivered');
+  const atMs = found.length === 1 ? found[0]!.atMs : null;
+  heads.set(view, atMs);
+  return atMs;
 }
 
 /** "3:15", "0:30 before", or "not recorded" where the birth of the head has no single time. */

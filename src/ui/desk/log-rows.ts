@@ -62,3 +62,23 @@ export const filterRows = (rows: readonly LogRow[], filter: LogFilter): LogRow[]
 
 export const countOf = (rows: readonly LogRow[], filter: LogFilter): number =>
   filterRows(rows, filter).length;
+
+/** Rows that are made together; a list of up to four times as many is one block. */
+const BLOCK = 50;
+const WHOLE = 4 * BLOCK;
+
+/** The rows in blocks, `first` being the number of rows before each; one block where the list is short. */
+export function blocksOf(rows: readonly LogRow[]): { first: number; rows: readonly LogRow[] }[] {
+  if (rows.length <= WHOLE) return [{ first: 0, rows }];
+  const blocks = [];
+  for (let first = 0; first < rows.length; first += BLOCK) {
+    blocks.push({ first, rows: rows.slice(first, first + BLOCK) });
+  }
+  return blocks;
+}
+
+/** The number of the block that holds a row, or -1. */
+export function blockOf(rows: readonly LogRow[], id: string): number {
+  const at = rows.findIndex((row) => row.id === id);
+  return at < 0 || rows.length <= WHOLE ? Math.min(at, 0) : Math.floor(at / BLOCK);
+}
