@@ -136,7 +136,7 @@ test('paper shows every row', async () => {
       document.title = String(document.querySelectorAll('[data-row]').length);
     });
   });
-  await page.pdf();
+  await page.pdf({ pageRanges: '1' });
   expect(await page.title()).toBe(String(UTTERANCES));
   await page.waitForFunction(() => document.querySelectorAll('[data-row]').length < 400);
 });

@@ -63,9 +63,9 @@ export const filterRows = (rows: readonly LogRow[], filter: LogFilter): LogRow[]
 export const countOf = (rows: readonly LogRow[], filter: LogFilter): number =>
   filterRows(rows, filter).length;
 
-/** Rows that are made together; a list of up to four times as many is one block. */
-const BLOCK = 50;
-const WHOLE = 4 * BLOCK;
+/** Rows that are made together; a list of up to eight times as many is one block. */
+const BLOCK = 25;
+const WHOLE = 8 * BLOCK;
 
 /** The rows in blocks, `first` being the number of rows before each; one block where the list is short. */
 export function blocksOf(rows: readonly LogRow[]): { first: number; rows: readonly LogRow[] }[] {
