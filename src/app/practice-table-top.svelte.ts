@@ -1,3 +1,4 @@
+import { answerTo } from '../core/log/asked.ts';
 import { takeIn } from '../core/log/take-in.ts';
 import type { QuestionView } from '../core/log/view.ts';
 import { markTruth, newDrill, type Drill } from '../core/practice/drill.ts';
@@ -58,11 +59,10 @@ export class TableTopDrill {
 
   async answer(question: QuestionView, yes: boolean): Promise<void> {
     const { questionId, entries } = question;
-    const entryIds = entries.map(() => crypto.randomUUID());
-    await this.record?.append(
-      [yes ? { kind: 'confirm', questionId, entryIds, entries } : { kind: 'reject', questionId }],
-      { kind: 'helper' },
-    );
+    const answered = yes
+      ? answerTo(question, entries, () => crypto.randomUUID())
+      : ({ kind: 'reject', questionId } as const);
+    await this.record?.append([answered], { kind: 'helper' });
   }
 
   async finish(): Promise<void> {

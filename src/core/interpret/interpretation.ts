@@ -87,6 +87,6 @@ export type Interpreted = Interpretation & { confidence: number };
 export interface InterpretContext {
   /** True while the log holds an unanswered question: a bare yes or no then answers it. */
   asking: boolean;
-  /** The last accepted entry, for "no, the left". */
+  /** The entry made last that holds a side, if lately made: what "no, the left" is about. */
   last?: Entry;
 }

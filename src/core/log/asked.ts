@@ -1,5 +1,6 @@
 import type { Problem } from '../interpret/interpretation.ts';
-import type { UtteranceBody } from './events.ts';
+import type { Entry } from '../entry.ts';
+import type { EventBody, UtteranceBody } from './events.ts';
 import type { QuestionView, RecordView } from './view.ts';
 
 /** What the recogniser and segmenter know of one utterance; times in ms of the record's clock. */
@@ -28,3 +29,14 @@ export function questionAsked(view: RecordView, atMs: number): QuestionView | nu
 
 /** Whether a bare "yes" says enough to answer this question. */
 export const yesAnswers = (question: QuestionView): boolean => SETTLED_BY_YES.has(question.problem);
+
+/**
+ * The event that answers a question with these entries. Where the question corrects an entry,
+ * the first of them takes its place instead of standing beside it.
+ */
+export function answerTo(question: QuestionView, entries: Entry[], newId: () => string): EventBody {
+  const entryIds = entries.map((_, index) =>
+    index === 0 && question.replaces !== undefined ? question.replaces : newId(),
+  );
+  return { kind: 'confirm', questionId: question.questionId, entryIds, entries };
+}

@@ -61,6 +61,8 @@ export type EventBody =
       entries: Entry[];
       alternatives?: Alternative[];
       problem: Problem;
+      /** The entry that the answer replaces, where the question is about a correction. */
+      replaces?: string;
       atMs: number;
       timing: Timing;
       estimated?: true;

@@ -189,8 +189,8 @@ function addEntry(
 function addQuestion(folding: Folding, event: Event<'question'>): void {
   if (folding.questions.has(event.questionId)) return ignore(folding, event, 'this question is logged');
   const { questionId, utteranceId, entries, alternatives = [], problem, atMs, timing, seq, by } = event;
-  const { estimated } = event;
-  const told = { questionId, utteranceId, entries, alternatives, problem, atMs, timing, estimated };
+  const { estimated, replaces } = event;
+  const told = { questionId, utteranceId, entries, alternatives, problem, atMs, timing, estimated, replaces };
   folding.questions.set(questionId, { ...told, state: 'open', seq, by });
   const utterance = utteranceId === undefined ? undefined : folding.utterances.get(utteranceId);
   if (utterance !== undefined) utterance.questionId = questionId;
@@ -206,6 +206,10 @@ function confirm(folding: Folding, event: Event<'confirm'>): void {
   question.state = 'confirmed';
   for (const [index, entry] of event.entries.entries()) {
     const entryId = event.entryIds[index]!;
+    if (entryId === question.replaces) {
+      replaceByAnswer(folding, event, question, entry);
+      continue;
+    }
     addEntry(folding, event, entryId, entry, question, question.utteranceId);
     const added = folding.entries.get(entryId);
     if (added?.history[0] !== event.seq) continue;
@@ -213,6 +217,24 @@ function confirm(folding: Folding, event: Event<'confirm'>): void {
     added.confirmedBy = event.by;
     added.history = [question.seq, event.seq];
   }
+}
+
+/** The answer to a correction: what it corrects stands again, with the new content and the time that was said. */
+function replaceByAnswer(
+  folding: Folding,
+  event: Event<'confirm'>,
+  question: QuestionView,
+  entry: Entry,
+): void {
+  const { seq, by, madeAtMs, madeAt, previousHash, hash } = event;
+  const sealed = { seq, by, madeAtMs, madeAt, previousHash, hash, entryId: question.replaces! };
+  const { utteranceId } = question;
+  if (folding.entries.get(sealed.entryId)?.status === 'struck')
+    change(folding, { ...sealed, kind: 'restore' });
+  change(folding, { ...sealed, kind: 'replace', entry, utteranceId });
+  if (question.timing === 'heard') return;
+  const { atMs, estimated } = question;
+  change(folding, { ...sealed, kind: 'shift', atMs, ...(estimated ? { estimated } : {}) });
 }
 
 function reject(folding: Folding, event: Event<'reject'>): void {

@@ -1,12 +1,11 @@
 import type { Entry } from '../entry.ts';
 import type { Command, Interpretation, Problem } from '../interpret/interpretation.ts';
-import { questionAsked, yesAnswers, type SpokenUtterance } from './asked.ts';
+import { answerTo, questionAsked, yesAnswers, type SpokenUtterance } from './asked.ts';
 import { recordMsOfSpokenClock } from './clock.ts';
 import type { EventBody, Timing } from './events.ts';
+import { madeSeq, newestMade, SAME_CODE_BACK_MS } from './newest.ts';
 import type { EntryView, QuestionView, RecordView } from './view.ts';
 
-/** A replacement prefers an entry of its own code made this shortly before. Project choice. */
-const SAME_CODE_BACK_MS = 60_000;
 /** A spoken offset further back than this is asked about. Project choice. */
 const AGO_LIMIT_SECONDS = 6 * 3600;
 
@@ -55,7 +54,9 @@ function respondTo(interpretation: Interpretation, moment: Moment): EventBody[] 
     case 'unrecognised':
       return [];
     case 'ask':
-      return [ask(interpretation.entries, interpretation.problem, moment, interpretation.alternatives)];
+      return interpretation.command?.code === 'correct'
+        ? askCorrection(interpretation, questionAsked(moment.view, moment.onsetMs), moment)
+        : [ask(interpretation.entries, interpretation.problem, moment, interpretation.alternatives)];
     case 'accept':
       return accept(interpretation.entries, moment);
     case 'command':
@@ -80,6 +81,7 @@ function ask(
   problem: Problem,
   { utteranceId, onsetMs, time, newId }: Moment,
   alternatives?: QuestionView['alternatives'],
+  replaces?: string,
 ): EventBody {
   return withoutUndefined({
     kind: 'question',
@@ -88,6 +90,7 @@ function ask(
     entries,
     alternatives: alternatives?.length ? alternatives : undefined,
     problem,
+    replaces,
     ...(time ?? { atMs: onsetMs, timing: 'heard' as const }),
   } as const);
 }
@@ -98,7 +101,7 @@ function accept(entries: Entry[], moment: Moment): EventBody[] {
   const question = questionAsked(view, onsetMs);
   const [only] = entries;
   if (question !== null && entries.length === 1 && completes(only!, question)) {
-    return [{ kind: 'confirm', questionId: question.questionId, entryIds: [newId()], entries }];
+    return [answerTo(question, entries, newId)];
   }
   return entries.map((entry) => ({ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }));
 }
@@ -110,6 +113,9 @@ function accept(entries: Entry[], moment: Moment): EventBody[] {
 function completes(entry: Entry, question: QuestionView): boolean {
   if (yesAnswers(question) || question.problem === 'time-unclear' || question.entries.length !== 1)
     return false;
+  // "Correction", then the right words in a breath of their own.
+  if (question.replaces !== undefined && question.problem === 'value-missing')
+    return entry.code === question.entries[0]!.code;
   const { unclear: _unclear, spoken: _spoken, ...known } = question.entries[0]!;
   const said = entry as unknown as Record<string, unknown>;
   return Object.entries(known).every(([slot, value]) => value === undefined || said[slot] === value);
@@ -125,8 +131,7 @@ function obey(command: Command, entries: Entry[], moment: Moment): EventBody[] {
       return correct(entries, question, moment);
     case 'confirm': {
       if (question === null || !yesAnswers(question)) return [];
-      const entryIds = question.entries.map(newId);
-      return [{ kind: 'confirm', questionId: question.questionId, entryIds, entries: question.entries }];
+      return [answerTo(question, question.entries, newId)];
     }
     case 'reject':
       return question === null ? [] : [{ kind: 'reject', questionId: question.questionId }];
@@ -154,19 +159,6 @@ function obey(command: Command, entries: Entry[], moment: Moment): EventBody[] {
   }
 }
 
-/** Number of the event that put the entry into the log. */
-const madeSeq = (entry: EntryView): number =>
-  entry.confirmedBy === undefined ? entry.history[0]! : entry.history[1]!;
-
-function newestMade(view: RecordView, fits: (entry: EntryView) => boolean): EntryView | null {
-  let newest: EntryView | null = null;
-  for (const entry of view.entries) {
-    if (entry.status !== 'logged' || !fits(entry)) continue;
-    if (newest === null || madeSeq(entry) > madeSeq(newest)) newest = entry;
-  }
-  return newest;
-}
-
 /** Strikes the newest entry; a question that came after it is what "undo" then means. */
 function undo(target: string | undefined, question: QuestionView | null, view: RecordView): EventBody[] {
   const last = newestMade(view, ({ entry }) => target === undefined || entry.code === target);
@@ -176,23 +168,47 @@ function undo(target: string | undefined, question: QuestionView | null, view: R
   return last === null ? [] : [{ kind: 'strike', entryId: last.entryId }];
 }
 
+/**
+ * Replaces the entry that a correction is about. An open question is answered by it; what is itself unclear is
+ * asked, and the answer replaces too. "Correction" alone asks for the right words of the newest entry.
+ */
 function correct(entries: Entry[], question: QuestionView | null, moment: Moment): EventBody[] {
-  const { view, onsetMs, time, utteranceId, newId } = moment;
+  const { time, utteranceId, newId } = moment;
   const [entry] = entries;
-  if (entry === undefined) return [];
-  if (time === null) return [ask(entries, 'time-unclear', moment)];
-  if (question !== null) {
-    return [{ kind: 'confirm', questionId: question.questionId, entryIds: entries.map(newId), entries }];
+  if (entry === undefined) return question === null ? askRightWords(moment) : [];
+  if (time === null || (entries.length > 1 && question === null)) {
+    const problem = time === null ? 'time-unclear' : 'unclear';
+    return askCorrection({ entries, problem }, question, moment);
   }
-  if (entries.length > 1) return [ask(entries, 'unclear', moment)];
-  const target =
-    newestMade(view, (e) => e.entry.code === entry.code && onsetMs - e.madeAtMs <= SAME_CODE_BACK_MS) ??
-    newestMade(view, () => true);
+  if (question !== null) return [answerTo(question, entries, newId)];
+  const target = corrected(entry, moment);
   if (target === null) return [{ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }];
   const { entryId } = target;
   const replaced: EventBody = { kind: 'replace', entryId, entry, utteranceId };
   if (time.timing === 'heard') return [replaced];
   return [replaced, { kind: 'shift', entryId, atMs: time.atMs, estimated: true }];
+}
+
+/** The entry that a correction to `entry` is about: the newest of its code if lately made, else the newest. */
+const corrected = (entry: Entry, { view, onsetMs }: Moment): EntryView | null =>
+  newestMade(view, (e) => e.entry.code === entry.code && onsetMs - e.madeAtMs <= SAME_CODE_BACK_MS) ??
+  newestMade(view, () => true);
+
+type Asked = Pick<QuestionView, 'entries' | 'problem'> & { alternatives?: QuestionView['alternatives'] };
+
+function askCorrection(asked: Asked, question: QuestionView | null, moment: Moment): EventBody[] {
+  const { entries, problem, alternatives } = asked;
+  const [entry] = entries;
+  // A question that is corrected was never logged: the new one stands in its place.
+  const dropped: EventBody[] = question ? [{ kind: 'reject', questionId: question.questionId }] : [];
+  const target = question ? question.replaces : entry && corrected(entry, moment)?.entryId;
+  return [...dropped, ask(entries, problem, moment, alternatives, target)];
+}
+
+function askRightWords(moment: Moment): EventBody[] {
+  const target = newestMade(moment.view, () => true);
+  if (target === null) return [];
+  return [ask([target.entry], 'value-missing', moment, undefined, target.entryId)];
 }
 
 function withoutUndefined<T extends object>(value: T): T {

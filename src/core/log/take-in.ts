@@ -4,6 +4,7 @@ import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { questionAsked } from './asked.ts';
 import type { EventBody } from './events.ts';
 import { respond } from './respond.ts';
+import { newestMade, SAME_CODE_BACK_MS } from './newest.ts';
 import type { RecordView } from './view.ts';
 
 /** What the recogniser heard, with its place in the record; times in ms of the record's clock. */
@@ -57,9 +58,13 @@ function understood(heard: Heard, context: InterpretContext, vocabulary: Vocabul
   }
 }
 
-/** The moment that the words are understood in: whether something is asked, and what was logged last. */
+/** The moment that the words are understood in: whether something is asked, and which entry "no, the left" means. */
 export function contextOf(view: RecordView, atMs: number): InterpretContext {
-  const last = view.entries.findLast((entry) => entry.status === 'logged')?.entry;
+  const last = newestMade(
+    view,
+    ({ entry, madeAtMs }) =>
+      (entry.side ?? entry.babySide) !== undefined && atMs - madeAtMs <= SAME_CODE_BACK_MS,
+  )?.entry;
   return { asking: questionAsked(view, atMs) !== null, ...(last ? { last } : {}) };
 }
 

@@ -42,6 +42,8 @@ export interface QuestionView {
   entries: Entry[];
   alternatives: Alternative[];
   problem: Problem;
+  /** The entry that the answer replaces. */
+  replaces?: string;
   atMs: number;
   timing: Timing;
   estimated?: true;

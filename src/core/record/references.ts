@@ -27,6 +27,8 @@ function lackIn(
     if (!utterances.has(event.utteranceId))
       return `it names an utterance (${event.utteranceId}) that is not there`;
   }
+  if (event.kind === 'question' && event.replaces !== undefined && !entries.has(event.replaces))
+    return `it corrects an entry (${event.replaces}) that is not there`;
   switch (event.kind) {
     case 'strike':
     case 'restore':

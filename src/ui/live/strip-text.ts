@@ -5,6 +5,7 @@ import { text } from '../messages/text.ts';
 import { landmarksOf } from './clocks.ts';
 import { shortLabel } from './short-label.ts';
 import type { AskedOfTool, Strip } from './strip.ts';
+import { askText } from './ask-text.ts';
 
 /** The strip in words and form. `filled`: logged; `outlined`: a question; `quiet`: anything else. */
 export interface StripText {
@@ -37,7 +38,7 @@ export function stripText(strip: Strip, view: RecordView, nameOf: NameOf, deaf =
       return {
         form: 'outlined',
         what: label(strip.question.entries),
-        how: text(`live.asks.${strip.question.problem}`),
+        how: askText(strip.question),
       };
     case 'marked':
       return {

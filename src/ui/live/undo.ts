@@ -32,7 +32,7 @@ export function undoOf(view: RecordView): Undo | null {
     const before = found.changes.find(({ seq }) => seq === event.seq);
     if (event.kind === 'strike')
       return { does: 'restore', entry: found.entry, bodies: [{ kind: 'restore', entryId }] };
-    if (event.kind === 'replace' && before) {
+    if ((event.kind === 'replace' || event.kind === 'confirm') && before) {
       return {
         does: 'change-back',
         entry: before.entry,
