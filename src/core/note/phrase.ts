@@ -1,7 +1,6 @@
 import type { Entry } from '../entry.ts';
-import { APGAR_SIGNS } from '../facts/apgar.ts';
 import { poundsFromGrams } from '../facts/units.ts';
-import { entryLabel } from '../vocabulary/entry-label.ts';
+import { apgarPartsText, entryLabel } from '../vocabulary/entry-label.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 
 /** An entry as a line of a clinical note. Where no wording of its own reads better, its display name. */
@@ -41,18 +40,10 @@ export function weightText(grams: number): string {
   return `${grams} g, ${pounds} lb ${ounces.toFixed(1)} oz`;
 }
 
-const SIGN_NAMES: Record<(typeof APGAR_SIGNS)[number], string> = {
-  colour: 'colour',
-  heartRate: 'heart rate',
-  reflex: 'reflex',
-  tone: 'tone',
-  breathing: 'breathing',
-};
-
 /** "7 (colour 1, heart rate 2, …)"; only the parts that a person gave. */
-export function apgarScore({ score, parts }: Entry): string {
-  const given = APGAR_SIGNS.filter((sign) => parts?.[sign] !== undefined);
-  const told = given.map((sign) => `${SIGN_NAMES[sign]} ${parts![sign]}`).join(', ');
+export function apgarScore(entry: Entry): string {
+  const told = apgarPartsText(entry);
+  const { score } = entry;
   const total = score === undefined ? 'total not recorded' : String(score);
   return told === '' ? total : `${total} (${told})`;
 }

@@ -8,9 +8,24 @@ const word = (table: Record<string, string>, value: unknown): string => table[St
 const minus = (value: number): string => String(value).replace('-', '\u2212');
 const signed = (value: number): string => (value > 0 ? `+${value}` : minus(value));
 
+/** pH as it is reported, with two decimals at least: 7.2 → "7.20". */
+export const phText = (ph: number): string => (Number(ph.toFixed(2)) === ph ? ph.toFixed(2) : String(ph));
+
+type ApgarPart = keyof typeof labels.apgarPart;
+export const APGAR_PART_NAMES: Readonly<Record<ApgarPart, string>> = labels.apgarPart;
+
+/** Apgar parts that a person gave: "colour 1, heart rate 2"; empty where there are none. */
+export const apgarPartsText = ({ parts }: Entry): string =>
+  Object.entries(APGAR_PART_NAMES)
+    .flatMap(([part, name]) => {
+      const value = parts?.[part as ApgarPart];
+      return value === undefined ? [] : [`${name} ${value}`];
+    })
+    .join(', ');
+
 function gasValues(entry: Entry): string[] {
   const parts: string[] = [];
-  if (entry.ph !== undefined) parts.push(`pH ${entry.ph}`);
+  if (entry.ph !== undefined) parts.push(`pH ${phText(entry.ph)}`);
   if (entry.baseExcess !== undefined) parts.push(`base excess ${signed(entry.baseExcess)} mmol/L`);
   if (entry.pco2 !== undefined) parts.push(`pCO2 ${entry.pco2} kPa`);
   if (entry.pco2Mmhg !== undefined) parts.push(`pCO2 ${entry.pco2Mmhg} mmHg`);
@@ -34,6 +49,7 @@ function details(entry: Entry, roleLabel: (role: string) => string): string[] {
   if (entry.vessel) parts.push(word(labels.vessel, entry.vessel));
   if (entry.score !== undefined) parts.push(String(entry.score));
   if (entry.minute !== undefined) parts.push(`at ${entry.minute} min`);
+  if (apgarPartsText(entry)) parts.push(apgarPartsText(entry));
   parts.push(...gasValues(entry));
   if (entry.grams !== undefined) parts.push(`${entry.grams} g`);
   if (entry.millilitres !== undefined) parts.push(`${entry.millilitres} mL`);

@@ -1,4 +1,5 @@
 import type { Entry } from '../../core/entry.ts';
+import { phText } from '../../core/vocabulary/entry-label.ts';
 import { text, textFor } from '../messages/text.ts';
 
 /** Slots in the order in which a label names them. `unclear` and `spoken` are told elsewhere. */
@@ -48,7 +49,8 @@ export function shortLabel(entry: Entry, otherwise: string = entry.code): string
       slot === 'role'
         ? textFor('live.shortRole', String(value), slotWord(slot, value as string))
         : slotWord(slot, value as string | number);
-    if (base.includes(`{${slot}}`)) values[slot] = typeof value === 'number' ? plainNumber(value) : word;
+    if (base.includes(`{${slot}}`))
+      values[slot] = typeof value === 'number' ? plainNumber(value, slot) : word;
     else words.push(word);
   }
   const named = base.replace(/\{(\w+)\}/g, (_, slot: string) => values[slot] ?? '?');
@@ -57,11 +59,12 @@ export function shortLabel(entry: Entry, otherwise: string = entry.code): string
 
 const wording = (name: string): string | null => textFor('live.short', name, '') || null;
 
-const plainNumber = (value: number): string => String(value).replace('-', '−');
+const plainNumber = (value: number, slot: string): string =>
+  (slot === 'ph' ? phText(value) : String(value)).replace('-', '−');
 
 /** The word for one slot: a listed word, or the number or free text as it stands (minus as −). */
 export function slotWord(slot: string, value: string | number | boolean): string {
-  const plain = typeof value === 'number' ? plainNumber(value) : String(value);
+  const plain = typeof value === 'number' ? plainNumber(value, slot) : String(value);
   if (slot === 'role') return textFor('live.role', plain, plain);
   const listed = textFor('live.slot', `${slot}.${plain}`, '');
   if (listed !== '') return listed;

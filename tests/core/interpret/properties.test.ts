@@ -15,31 +15,12 @@ const meaningOf = (text: string): Interpreted =>
 const accepted = tableRows(vocabulary).filter(
   (row) => row.outcome === 'accept' && !/^note|^make a note/i.test(row.text),
 );
-const CRITICAL = [
-  'side',
-  'babySide',
-  'position',
-  'present',
-  'direction',
-  'decision',
-  'minute',
-  'score',
-  'vessel',
-  'ph',
-  'baseExcess',
-  'pco2',
-  'pco2Mmhg',
-  'lactate',
-  'grams',
-  'millilitres',
-  'grade',
-  'state',
-  'bone',
-] as const;
+/** Slots that a filler or a wrong letter may add or drop; every other one is a number, a side, a vessel, a denial. */
+const LOOSE = new Set(['phase', 'style', 'role', 'drug', 'dose', 'method', 'text', 'spoken', 'unclear']);
 
-/** What must never change without a question: the code and every slot that is a number, a side, a vessel or a denial. */
+/** What must never change without a question. */
 const critical = (entries: readonly Entry[]): unknown =>
-  entries.map((entry) => [entry.code, CRITICAL.map((slot) => entry[slot])]);
+  entries.map((entry) => Object.fromEntries(Object.entries(entry).filter(([slot]) => !LOOSE.has(slot))));
 /** Said with a side that the entry does not hold. */
 const WITHOUT_SIDE = new Set(['mcroberts', 'episiotomy', 'posterior-arm', 'internal-entry', 'rubin-2']);
 /** "help in here" and "help out here" are the same call. */

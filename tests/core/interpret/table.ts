@@ -22,17 +22,8 @@ const valueOf = (value: string): unknown => {
   return plain;
 };
 
-const NUMBERS = new Set([
-  'score',
-  'minute',
-  'ph',
-  'baseExcess',
-  'pco2',
-  'pco2Mmhg',
-  'lactate',
-  'grams',
-  'millilitres',
-]);
+/** Slots that stay words even where they look like numbers. */
+const WORDS = new Set(['grade', 'dose', 'text', 'spoken']);
 
 /** "suprapubic-pressure start left style=rocking" → an entry. */
 export function entryOf(notation: string, vocabulary: Vocabulary): Entry {
@@ -44,7 +35,7 @@ export function entryOf(notation: string, vocabulary: Vocabulary): Entry {
     if (equals > 0) {
       const name = part.slice(0, equals);
       const value = valueOf(part.slice(equals + 1));
-      entry[name] = NUMBERS.has(name) ? Number(value) : value;
+      entry[name] = /^-?[\d.]+$/.test(String(value)) && !WORDS.has(name) ? Number(value) : value;
     } else if (PHASES.has(part)) entry['phase'] = part;
     else if (part === 'unclear') entry['unclear'] = true;
     else entry[slots.includes('side') ? 'side' : 'babySide'] = part;

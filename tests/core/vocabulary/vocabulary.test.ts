@@ -46,6 +46,12 @@ describe('vocabulary', { timeout: 30_000 }, () => {
     expect(
       entryLabel({ code: 'cord-gas', vessel: 'arterial', ph: 7.18, baseExcess: -6.5 }, vocabulary),
     ).toContain('base excess −6.5 mmol/L');
+    expect(entryLabel({ code: 'cord-gas', vessel: 'arterial', ph: 7.2 }, vocabulary)).toContain('pH 7.20');
+    expect(entryLabel({ code: 'cord-gas', vessel: 'venous', ph: 7.185 }, vocabulary)).toContain('pH 7.185');
+    const parts = { colour: 1, heartRate: 2, tone: 0 };
+    expect(entryLabel({ code: 'apgar', score: 7, minute: 1, parts }, vocabulary)).toContain(
+      '7, at 1 min, colour 1, heart rate 2, tone 0',
+    );
     expect(codeInfo(vocabulary, 'unit-thing').label).toBe('Unit thing');
   });
 

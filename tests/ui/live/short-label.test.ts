@@ -21,6 +21,7 @@ describe('short labels', () => {
     [{ code: 'episiotomy', decision: 'not-needed' }, 'No episiotomy'],
     [{ code: 'apgar', minute: 5, score: 9 }, 'Apgar 9 at 5 min'],
     [{ code: 'apgar', score: 9 }, 'Apgar 9 at ? min'],
+    [{ code: 'cord-gas', vessel: 'venous', ph: 7.2 }, 'Cord venous pH 7.20'],
     [{ code: 'cord-gas', vessel: 'arterial', ph: 7.18, baseExcess: -6.5 }, 'Cord arterial pH 7.18 BE −6.5'],
     [{ code: 'role-arrived', role: 'anaesthetist' }, 'Anaesthetist here'],
     [

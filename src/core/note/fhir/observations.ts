@@ -6,6 +6,7 @@ import type { NoteLine } from '../model.ts';
 import { isoText } from '../times.ts';
 import { gasObservations } from './cord-gas.ts';
 import { concept, MOTHER, NEWBORN, NOT_KNOWN, quantity, type Document, type Resource } from './base.ts';
+import { APGAR_PART_NAMES } from '../../vocabulary/entry-label.ts';
 
 /** Status of what an entry became: signed records are final, later changes amended, struck entries errors. */
 export function statusOf({ note: { view } }: Document, { entry }: NoteLine): string {
@@ -39,14 +40,6 @@ function base(document: Document, line: NoteLine): Resource {
   };
 }
 
-const PART_NAMES: Record<(typeof APGAR_SIGNS)[number], string> = {
-  colour: 'colour',
-  heartRate: 'heart rate',
-  reflex: 'reflex',
-  tone: 'tone',
-  breathing: 'breathing',
-};
-
 function valueOf({ note: { view } }: Document, line: NoteLine): object {
   const { entry, atMs } = line.entry;
   switch (entry.code) {
@@ -61,7 +54,10 @@ function valueOf({ note: { view } }: Document, line: NoteLine): object {
       const { minute, score, parts } = entry;
       const at = minute === undefined ? 'minute not recorded' : `${minute} min`;
       const component = APGAR_SIGNS.filter((sign) => parts?.[sign] !== undefined).map((sign) => ({
-        code: concept(`Apgar ${at}: ${PART_NAMES[sign]}`, `Apgar ${minute} min ${PART_NAMES[sign]}`),
+        code: concept(
+          `Apgar ${at}: ${APGAR_PART_NAMES[sign]}`,
+          `Apgar ${minute} min ${APGAR_PART_NAMES[sign]}`,
+        ),
         valueQuantity: quantity(parts![sign]!, '{score}'),
       }));
       return {
