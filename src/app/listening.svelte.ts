@@ -9,11 +9,12 @@ import { playAloud } from '../audio/play-aloud.ts';
 import { playRecording } from '../audio/play-recording.ts';
 import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
-import type { EventBody } from '../core/log/events.ts';
+import type { LogEvent } from '../core/log/events.ts';
 import { takeIn } from '../core/log/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
-import type { RunningRecord } from './running-record.svelte.ts';
+import type { MakeBodies, RunningRecord } from './running-record.svelte.ts';
+import { SoundKeeper } from './sound-keeper.svelte.ts';
 import { WakeLock } from './wake-lock.svelte.ts';
 
 export type Source =
@@ -47,6 +48,7 @@ export class Listening {
   /** Record time of a recording's first sample; null until it plays. */
   recordingBeganMs: number | null = $state(null);
   readonly wakeLock = new WakeLock();
+  readonly sound: SoundKeeper;
 
   readonly #record: RunningRecord;
   readonly #vocabulary: () => Vocabulary;
@@ -67,6 +69,7 @@ export class Listening {
     changed: (snapshot: HearingSnapshot) => void = () => {},
   ) {
     this.#record = record;
+    this.sound = new SoundKeeper(record.recordId);
     this.#vocabulary = vocabulary;
     this.#changed = changed;
   }
@@ -180,6 +183,7 @@ export class Listening {
   #push(chunk: CaptureChunk): void {
     const heard = this.ignoring ? { ...chunk, samples: new Float32Array(chunk.samples.length) } : chunk;
     this.#speech?.push(heard);
+    this.sound.push(heard);
   }
 
   #meter(rmsDb: number): void {
@@ -232,7 +236,7 @@ export class Listening {
     if (this.#told === state || (this.#told === null && state === 'unavailable' && why === 'stopped')) return;
     this.#told = state;
     const atMs = this.#record.clock.nowMs();
-    this.#add(() => [{ kind: 'speech-state', state, atMs, ...(why ? { why } : {}) }], 'system');
+    void this.#add(() => [{ kind: 'speech-state', state, atMs, ...(why ? { why } : {}) }], 'system');
   }
 
   #hear(event: SpeechEvent): void {
@@ -253,29 +257,26 @@ export class Listening {
         const onsetMs = clock.atPerformanceMs(event.onsetMs);
         const endMs = clock.atPerformanceMs(event.endMs);
         const utterance = { onsetMs, endMs, heard: event.heard };
-        return this.#add((view) => {
+        return this.#addHeard(event, 'voice', (view) => {
           const { bodies, fault } = takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID());
           if (fault !== undefined) console.error(fault);
           return bodies;
-        }, 'voice');
+        });
       }
       case 'unheard': {
         const { clock } = this.#record;
-        return this.#add(
-          () => [
-            {
-              kind: 'utterance',
-              utteranceId: crypto.randomUUID(),
-              onsetMs: clock.atPerformanceMs(event.onsetMs),
-              endMs: clock.atPerformanceMs(event.endMs),
-              heard: '',
-              confidence: 0,
-              outcome: 'unrecognised',
-              unheard: event.why,
-            },
-          ],
-          'system',
-        );
+        return this.#addHeard(event, 'system', () => [
+          {
+            kind: 'utterance',
+            utteranceId: crypto.randomUUID(),
+            onsetMs: clock.atPerformanceMs(event.onsetMs),
+            endMs: clock.atPerformanceMs(event.endMs),
+            heard: '',
+            confidence: 0,
+            outcome: 'unrecognised',
+            unheard: event.why,
+          },
+        ]);
       }
       case 'pending':
         this.waiting = event.utterances;
@@ -290,10 +291,23 @@ export class Listening {
     }
   }
 
-  #add(make: (view: RunningRecord['view']) => EventBody[], by: 'voice' | 'system'): void {
-    this.#added = this.#record.append(make, { kind: by }).then(
-      () => (this.trouble = ''),
-      (error: unknown) => (this.trouble = error instanceof Error ? error.message : String(error)),
+  #addHeard(span: { onsetMs: number; endMs: number }, by: 'voice' | 'system', make: MakeBodies): void {
+    const sound = this.sound.take(span.onsetMs, span.endMs);
+    void this.#add(make, by).then((events) => this.sound.keep(sound, events));
+  }
+
+  #add(make: MakeBodies, by: 'voice' | 'system'): Promise<LogEvent[]> {
+    const added = this.#record.append(make, { kind: by }).then(
+      (events) => {
+        this.trouble = '';
+        return events;
+      },
+      (error: unknown) => {
+        this.trouble = error instanceof Error ? error.message : String(error);
+        return [];
+      },
     );
+    this.#added = added;
+    return added;
   }
 }

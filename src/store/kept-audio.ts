@@ -65,12 +65,21 @@ export function createAudioStore(shelf: Shelf) {
         return { kind: 'ok' as const };
       }),
 
+    /** Whether this window keeps the sound of this record now. */
+    keepsAudio: (recordId: string): boolean => keys.has(recordId),
+
+    /** Keeps no more in this window until the passphrase is given again; what is kept stays. */
+    stopAudio: (recordId: string): void => void keys.delete(recordId),
+
     /** Keeps one utterance (a WAV file's bytes) where that was chosen; does nothing otherwise. */
     keepAudio: (recordId: string, utteranceId: string, wav: Uint8Array<ArrayBuffer>) =>
       guarded(async () => {
         const open = keys.get(recordId);
         // Another window may have deleted the recordings, and with them the choice.
-        if (!open || !(await shelf.get(lockKey(recordId)))) return { kind: 'not-kept' as const };
+        if (!open || !(await shelf.get(lockKey(recordId)))) {
+          keys.delete(recordId);
+          return { kind: 'not-kept' as const };
+        }
         const sealed = await seal(open, wav);
         await shelf.write([{ kind: 'put', key: key(recordId, utteranceId), value: sealed }]);
         return { kind: 'ok' as const };
@@ -102,5 +111,13 @@ export function createAudioStore(shelf: Shelf) {
   };
 }
 
-export const { audioState, chooseAudio, keepAudio, readAudio, deleteAudio, forgetAudioKeys } =
-  createAudioStore(deviceShelf);
+export const {
+  audioState,
+  chooseAudio,
+  keepsAudio,
+  stopAudio,
+  keepAudio,
+  readAudio,
+  deleteAudio,
+  forgetAudioKeys,
+} = createAudioStore(deviceShelf);

@@ -112,6 +112,7 @@ test('deleting is asked for twice, an export offered first, and can be left', as
 test('a locked record shows nothing, and opens with its passphrase only', async () => {
   await page.goto(`${server.url}#/review/list-00009`);
   await page.getByText('Lock with a passphrase').click();
+  await page.getByText('A forgotten passphrase is final: nobody can open the record again.').waitFor();
   await page.getByLabel('Passphrase', { exact: true }).fill('invented words');
   await page.getByLabel('Passphrase once more').fill('invented word');
   await button('Lock').click();
@@ -121,6 +122,7 @@ test('a locked record shows nothing, and opens with its passphrase only', async 
   await page.getByText('Locked. It stays open in this window').waitFor();
   await page.reload();
   await page.getByRole('heading', { level: 1, name: 'This record is locked' }).waitFor();
+  await page.getByText('A forgotten passphrase is final.').waitFor();
   expect(await axeProblems(page)).toEqual([]);
   await page.getByLabel('Passphrase').fill('invented worms');
   await button('Unlock').click();
