@@ -75,7 +75,7 @@ export function drugAt(tokens: readonly Token[], at: number, compiled: Compiled)
     } else if (
       GIVEN.test(word) ||
       (drug &&
-        /^(in|started|running|up)$/.test(word) &&
+        /^(in|started|up)$/.test(word) &&
         !/^(a|the|case|here|minutes)$/.test(tokens[to + 1]?.word ?? ''))
     ) {
       given = true;

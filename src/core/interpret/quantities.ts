@@ -280,7 +280,9 @@ function volumeAt(tokens: readonly Token[], at: number): Volume | undefined {
   const run = numberRun(tokens, at);
   if (!run) return undefined;
   const unit = tokens[run.to]?.word;
-  const value = quantity(run) ?? runTogether(run);
+  // "one five hundred" may be five hundred said after a slip.
+  const hundreds = run.parts.length > 1 && run.parts.some((part) => part.kind === 'int' && part.value >= 100);
+  const value = quantity(run) ?? (hundreds ? undefined : runTogether(run));
   if (unit === 'litre' || unit === 'l') {
     const exact = quantity(run);
     return exact === undefined

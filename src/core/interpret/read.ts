@@ -95,7 +95,7 @@ function bindPhases(
       return;
     }
     if (!target) {
-      loose ||= !harmless(phase, previous ?? next);
+      loose ||= !harmless(phase, chunk.text, previous ?? next);
       if (phase === 'failed' || phase === 'stop') {
         const denied = next ?? previous;
         if (denied) denied.voided = true;
@@ -108,8 +108,11 @@ function bindPhases(
   return loose;
 }
 
-const harmless = (phase: Phase, call: Call | undefined): boolean =>
-  call !== undefined && (phase === 'start' || phase === 'done' || phase === 'succeeded');
+/** "help called, done" says nothing more; "the paediatrician's come out" does. */
+const harmless = (phase: Phase, text: string, call: Call | undefined): boolean =>
+  call !== undefined &&
+  !(text === 'out' && /^role-/.test(call.entries[0]?.code ?? '')) &&
+  (phase === 'start' || phase === 'done' || phase === 'succeeded');
 
 function canTake(call: Call, phase: Phase, vocabulary: Vocabulary): boolean {
   return takesPhase(call, phase, vocabulary) === 'takes';

@@ -107,6 +107,7 @@ class Repairer {
     const [best] = scored;
     if (!best || best.cost > thresholds.repairAskCost) return undefined;
     const word = best.item.words[0]!;
+    if (denies(said.join(''), word)) return undefined;
     // A window that already holds the word would only swallow its neighbour.
     if (said.length > 1 && said.some((part) => best.item.words.includes(part))) return undefined;
     const opposite = this.oppositeOf.get(word);
@@ -179,6 +180,10 @@ class Repairer {
     return chosen.sort((a, b) => a.from - b.from);
   }
 }
+
+/** "incomplete" is no misheard "complete": a negation is never mended away. */
+const denies = (heard: string, meant: string): boolean =>
+  ['un', 'in', 'im', 'non', 'dis'].some((prefix) => heard.startsWith(prefix + meant.slice(0, 3)));
 
 const pairsOf = (sound: string): string[] =>
   Array.from({ length: Math.max(0, sound.length - 1) }, (_, index) => sound.slice(index, index + 2));
