@@ -1,0 +1,54 @@
+import { expect, test } from 'vitest';
+import { interpret } from '../../../src/core/interpret/interpret.ts';
+import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
+import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { recombinations } from './recombine.ts';
+import swaps from './swaps.json';
+import { tableRows } from './table.ts';
+
+const vocabulary = loadVocabulary();
+const rows = tableRows(vocabulary).filter(
+  ({ outcome, text }) => outcome === 'accept' && !/\bnote\b/i.test(text),
+);
+const meaningOf = (text: string, untouched?: string): Interpreted =>
+  interpret(
+    { tuned: { text }, ...(untouched === undefined ? {} : { untouched: { text: untouched } }) },
+    { asking: false },
+    vocabulary,
+  );
+const said = ({ entries, when }: Interpreted): string => JSON.stringify([entries, when]);
+
+/** Pairs of readings, and those that are accepted although the second, read alone, does not say the same. */
+function tried(exchanged: Record<string, string[]>): { pairs: number; accepted: string[] } {
+  let pairs = 0;
+  const accepted: string[] = [];
+  for (const { text } of rows) {
+    const words = text.split(' ');
+    words.forEach((word, at) => {
+      for (const other of Object.hasOwn(exchanged, word) ? exchanged[word]! : []) {
+        const second = words.with(at, other).filter(Boolean).join(' ');
+        const meaning = meaningOf(text, second);
+        const same = said(meaningOf(second)) === said(meaning);
+        pairs += 1;
+        if (meaning.outcome === 'accept' && !same) accepted.push(`${text} | ${second}`);
+      }
+    });
+  }
+  return { pairs, accepted };
+}
+
+test('two readings that differ in a side, a number, a vessel, a negation, an opposite are never accepted', () => {
+  const { pairs, accepted } = tried(swaps.mended);
+  expect(pairs).toBeGreaterThan(500);
+  expect(accepted).toEqual([]);
+}, 60_000);
+
+test('where the second lacks a side or a vessel, or has another unit: the share that is accepted does not grow', () => {
+  const { pairs, accepted } = tried(swaps.known.words);
+  expect(accepted.length / pairs, accepted.join('\n')).toBeLessThanOrEqual(swaps.known.mostShare);
+}, 60_000);
+
+test('no recombination of the vocabulary makes the interpreter fail or leave a hole in its answer', () => {
+  for (const text of recombinations(vocabulary, 2000, 7))
+    expect(JSON.stringify(meaningOf(text)), text).not.toMatch(/null|undefined|NaN/);
+}, 60_000);
