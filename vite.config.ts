@@ -1,5 +1,6 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
+import { messageSections } from './src/server/message-sections.ts';
 import { serveModels } from './src/server/serve-models.ts';
 import { serveWasm } from './src/server/serve-wasm.ts';
 import { serviceWorker } from './src/server/service-worker-plugin.ts';
@@ -8,8 +9,27 @@ export default defineConfig({
   root: 'src',
   publicDir: '../static',
   base: './',
-  plugins: [svelte(), serveModels(), serveWasm(), serviceWorker()],
-  build: { outDir: '../dist', emptyOutDir: true, target: 'es2022', assetsInlineLimit: 0 },
+  plugins: [svelte(), messageSections(), serveModels(), serveWasm(), serviceWorker()],
+  build: {
+    outDir: '../dist',
+    emptyOutDir: true,
+    target: 'es2022',
+    assetsInlineLimit: 0,
+    rolldownOptions: {
+      output: {
+        codeSplitting: {
+          // What the screens of a live record share, in one file: small files are packed badly.
+          groups: [
+            {
+              name: 'live',
+              test: /src\/(ui\/(common|live)|core\/(facts\/(logged|manoeuvres|running)|log|vocabulary)|app\/try)/,
+              minShareCount: 2,
+            },
+          ],
+        },
+      },
+    },
+  },
   worker: { format: 'es' },
   test: {
     root: '.',

@@ -90,6 +90,7 @@ check('Components', [
 ]);
 check('Arrows between the parts', ['depcruise', 'src', '--config', '.dependency-cruiser.cjs']);
 check('Build', ['vite', 'build', '--logLevel', 'warn']);
+check('Size of the app', ['tsx', 'tests/budget.ts']);
 tests('unit');
 tests('speech');
 tests('browser');

@@ -1,4 +1,4 @@
-import { readWav, type Sound } from '../audio/wav.ts';
+import type { Sound } from '../audio/wav.ts';
 import { loadVocabulary } from '../core/vocabulary/load.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot } from './hearing-state.ts';
@@ -121,7 +121,7 @@ async function fetchSound(url: string): Promise<Sound> {
     );
   }
   const bytes = new Uint8Array(await response.arrayBuffer());
-  if (url.endsWith('.wav')) return readWav(bytes);
+  if (url.endsWith('.wav')) return (await import('../audio/wav.ts')).readWav(bytes);
   const context = new OfflineAudioContext(1, 1, 16_000);
   const buffer = await context.decodeAudioData(bytes.buffer as ArrayBuffer);
   return { sampleRate: buffer.sampleRate, samples: buffer.getChannelData(0) };

@@ -1,5 +1,5 @@
 import type { Component } from 'svelte';
-import type { TextKey } from './messages/text.ts';
+import type { LaterSection, TextKey } from './messages/text.ts';
 
 /** What every screen gets: the parts of the address after its name, e.g. `['ID']` for `#/live/ID`. */
 export interface ScreenProps {
@@ -8,6 +8,8 @@ export interface ScreenProps {
 
 export interface Route {
   title: TextKey;
+  /** Messages that come with the screen. */
+  texts?: LaterSection;
   /**
    * Loaded when it is first opened, so that a broken screen never breaks another. The component takes
    * ScreenProps or no props at all, which Svelte's types cannot say in one type.
@@ -20,15 +22,16 @@ export const ROUTES: Record<string, Route> = {
   '': { title: 'start.title', load: () => import('./live/Start.svelte') },
   live: { title: 'live.title', load: () => import('./live/LiveScreen.svelte') },
   helper: { title: 'live.helperTitle', load: () => import('./live/HelperScreen.svelte') },
-  settings: { title: 'settings.title', load: () => import('./settings/Settings.svelte') },
+  settings: { title: 'settings.title', texts: 'settings', load: () => import('./settings/Settings.svelte') },
   'voice-check': {
     title: 'settings.voiceCheckTitle',
+    texts: 'settings',
     load: () => import('./settings/VoiceCheck.svelte'),
   },
-  after: { title: 'desk.afterTitle', load: () => import('./desk/After.svelte') },
-  review: { title: 'desk.reviewTitle', load: () => import('./desk/Review.svelte') },
-  practice: { title: 'practice.title', load: () => import('./practice/Practice.svelte') },
-  card: { title: 'practice.cardTitle', load: () => import('./practice/Card.svelte') },
-  note: { title: 'desk.noteTitle', load: () => import('./desk/Note.svelte') },
-  records: { title: 'desk.recordsTitle', load: () => import('./desk/Records.svelte') },
+  after: { title: 'desk.afterTitle', texts: 'desk', load: () => import('./desk/After.svelte') },
+  review: { title: 'desk.reviewTitle', texts: 'desk', load: () => import('./desk/Review.svelte') },
+  practice: { title: 'practice.title', texts: 'practice', load: () => import('./practice/Practice.svelte') },
+  card: { title: 'practice.cardTitle', texts: 'practice', load: () => import('./practice/Card.svelte') },
+  note: { title: 'desk.noteTitle', texts: 'desk', load: () => import('./desk/Note.svelte') },
+  records: { title: 'desk.recordsTitle', texts: 'desk', load: () => import('./desk/Records.svelte') },
 };

@@ -15,6 +15,20 @@ it('fills values in and chooses the plural', () => {
   expect(text('live.question.title', { count: 3 })).toBe('3 questions');
 });
 
+/** Screens of a live record and what they are made of: the other messages are not there yet. */
+const FIRST = /^(App\.svelte|live\/|common\/|desk\/(RecordGate|Unlock|PassphraseField|lock-sentences)\b)/;
+
+it('the live record needs no message of a later screen', () => {
+  const sources = readdirSync(ui, { recursive: true, encoding: 'utf8' }).filter(
+    (file) => FIRST.test(file) && /\.(svelte|ts)$/.test(file),
+  );
+  expect(sources.length).toBeGreaterThan(30);
+  const late = sources.filter((file) =>
+    /['"`](desk|practice|settings)\.[a-z]/.test(readFileSync(join(ui, file), 'utf8')),
+  );
+  expect(late).toEqual([]);
+});
+
 it('finds components to look at', () => expect(components.length).toBeGreaterThan(10));
 
 it.each(components)('%s holds no words of its own', (file) => {

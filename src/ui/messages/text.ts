@@ -1,4 +1,5 @@
-import messages from './en.json';
+import first from 'messages:first';
+import type messages from './en.json';
 
 type Leaf = string | { one: string; other: string };
 type KeyOf<T> = { [K in keyof T & string]: T[K] extends Leaf ? K : `${K}.${KeyOf<T[K]>}` }[keyof T & string];
@@ -7,6 +8,21 @@ type KeyOf<T> = { [K in keyof T & string]: T[K] extends Leaf ? K : `${K}.${KeyOf
 export type TextKey = KeyOf<typeof messages>;
 export type TextValues = Record<string, string | number>;
 
+/** Sections of en.json that come with the screens that need them; what a live record needs is there at once. */
+const LATER = {
+  desk: () => import('messages:desk'),
+  practice: () => import('messages:practice'),
+  settings: () => import('messages:settings'),
+};
+export type LaterSection = keyof typeof LATER;
+
+const here: Record<string, unknown> = { ...first };
+
+/** Fetches the messages of a section, so that `text` finds them. @throws where they cannot be had. */
+export async function loadTexts(section: LaterSection): Promise<void> {
+  here[section] ??= (await LATER[section]()).default;
+}
+
 const plural = new Intl.PluralRules('en-GB');
 
 /**
@@ -14,7 +30,7 @@ const plural = new Intl.PluralRules('en-GB');
  * `other` is chosen by `values.count`.
  */
 export function text(key: TextKey, values: TextValues = {}): string {
-  let found: unknown = messages;
+  let found: unknown = here;
   for (const part of key.split('.')) {
     found =
       typeof found === 'object' && found !== null ? (found as Record<string, unknown>)[part] : undefined;

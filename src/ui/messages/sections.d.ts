@@ -1,0 +1,5 @@
+/** One part of en.json, as server/message-sections.ts hands it out: `messages:first`, `messages:desk`, … */
+declare module 'messages:*' {
+  const section: Record<string, unknown>;
+  export default section;
+}
