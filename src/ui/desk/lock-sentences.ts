@@ -5,7 +5,6 @@ type Refused = Exclude<Awaited<ReturnType<typeof lockRecord>>, { kind: 'ok' }>;
 
 /** Why a record was not locked or unlocked, as a sentence. */
 export function lockSentence(outcome: Refused): string {
-  if (outcome.kind === 'too-short')
-    return text('gate.problem.too-short', { shortest: outcome.shortest });
+  if (outcome.kind === 'too-short') return text('gate.problem.too-short', { shortest: outcome.shortest });
   return text(`gate.problem.${outcome.kind}`);
 }
