@@ -1,6 +1,6 @@
 import type { CaptureChunk } from '../audio/capture.ts';
 import { RecentSound } from '../audio/recent-sound.ts';
-import { writeWav, type Sound } from '../audio/wav.ts';
+import type { Sound } from '../audio/wav.ts';
 import type { LogEvent } from '../core/log/events.ts';
 import { keepAudio, keepsAudio, stopAudio } from '../store/kept-audio.ts';
 import type { StorageProblem } from '../store/shelf.ts';
@@ -36,6 +36,7 @@ export class SoundKeeper {
   async keep(sound: Sound | null, events: readonly LogEvent[]): Promise<void> {
     const utterance = events.find((event) => event.kind === 'utterance');
     if (!sound || !utterance) return;
+    const { writeWav } = await import('../audio/wav.ts');
     const wav = writeWav(sound) as Uint8Array<ArrayBuffer>;
     const outcome = await keepAudio(this.#recordId, utterance.utteranceId, wav);
     if (outcome.kind === 'failed') {

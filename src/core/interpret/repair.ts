@@ -1,4 +1,4 @@
-import Fuse from 'fuse.js';
+import Fuse from 'fuse.js/basic';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
 import type { Compiled } from './compile.ts';

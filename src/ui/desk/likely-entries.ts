@@ -1,4 +1,4 @@
-import Fuse from 'fuse.js';
+import Fuse from 'fuse.js/basic';
 import type { Entry } from '../../core/entry.ts';
 import type { UtteranceView } from '../../core/log/view.ts';
 import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
