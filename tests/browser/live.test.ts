@@ -189,8 +189,7 @@ describe('the room view', () => {
     await toPad(page);
     await typeCallOut(page, 'mcroberts on');
     await toRoom(page);
-    await page.locator('.strip.filled').waitFor();
-    expect(await strip().innerText()).toMatch(/McRoberts started\s+Logged \d\d:\d\d/);
+    await expect.poll(() => strip().innerText()).toMatch(/McRoberts started\s+Logged \d\d:\d\d/);
     expect(await page.locator('.rail span').first().getAttribute('class')).toContain('on');
   });
 
