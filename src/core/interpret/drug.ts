@@ -3,7 +3,7 @@ import type { Compiled } from './compile.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
 import { numberRun, wordsOf } from './numbers.ts';
-import { matchesAt } from './trie.ts';
+import { matchesAt, NONE } from './trie.ts';
 
 const UNITS = /^(units|unit|mg|mcg|grams|g|ml|iu|international|litre|puffs|puff|sprays|percent)$/;
 const ROUTES =
@@ -33,7 +33,6 @@ const FILLERS = new Set([
   'just',
   'going',
 ]);
-const NONE: ReadonlySet<string> = new Set();
 
 /**
  * A drug by any of its names, with its dose as spoken where it was said. Only "given" and the like say

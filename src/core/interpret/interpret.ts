@@ -1,8 +1,9 @@
 import type { Entry } from '../entry.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
-import { answerIn, commandIn, correctionIn, noteText, withSide } from './commands.ts';
+import { answerIn, commandIn, noteText } from './commands.ts';
 import { compiled, type Compiled } from './compile.ts';
+import { correctionIn, withSide, type Correction } from './correction.ts';
 import type { Heard, InterpretContext, Interpreted } from './interpretation.ts';
 import { judge } from './judge.ts';
 import { normalise, type Token } from './normalise.ts';
@@ -64,7 +65,7 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
 }
 
 function correct(
-  correction: { replacement: readonly Token[]; side?: 'left' | 'right' | 'other' },
+  correction: Correction,
   context: InterpretContext,
   words: Compiled,
   vocabulary: Vocabulary,

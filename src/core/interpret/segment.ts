@@ -1,6 +1,8 @@
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
 import { apgarAt } from './apgar.ts';
+import { bloodLossAt } from './blood-loss.ts';
+import { bareClockAt } from './clock-times.ts';
 import type { Compiled, Marker, Meaning, PhaseWord } from './compile.ts';
 import { cordGasAt } from './cord-gas.ts';
 import { drugAt } from './drug.ts';
@@ -8,9 +10,11 @@ import type { Measured } from './measured.ts';
 import type { Token } from './normalise.ts';
 import { positionAt } from './position.ts';
 import { perineumAt } from './perineum.ts';
-import { bloodLossAt, weightAt } from './quantities.ts';
-import { bareClockAt, timeAt, type TimeSpan } from './times.ts';
-import { matchesAt, type RoleReader } from './trie.ts';
+import type { TimeSpan } from './time-span.ts';
+import { timeAt } from './times.ts';
+import { roleReader } from './roles.ts';
+import { matchesAt, NONE, type RoleReader } from './trie.ts';
+import { weightAt } from './weight.ts';
 
 export type Owner = 'mother' | 'baby' | 'speaker';
 
@@ -65,42 +69,6 @@ const STYLES: Record<string, 'continuous' | 'rocking'> = {
   intermittent: 'rocking',
   intermittently: 'rocking',
 };
-
-export function roleReader(tokens: readonly Token[], compiled: Compiled): RoleReader {
-  const one = (at: number) => {
-    const matches = matchesAt(compiled.roles, tokens, at, NONE);
-    return matches.reduce<(typeof matches)[number] | undefined>(
-      (best, match) => (!best || match.to > best.to ? match : best),
-      undefined,
-    );
-  };
-  return (at) => {
-    let found = one(at);
-    if (!found) return undefined;
-    const roles = [found.meaning];
-    let { to } = found;
-    for (;;) {
-      let next = to;
-      let joined = false;
-      while (
-        tokens[next] &&
-        (tokens[next]!.word === 'and' ||
-          tokens[next]!.word === 'the' ||
-          tokens[next]!.word === 'also' ||
-          tokens[next]!.word === 'a')
-      ) {
-        joined ||= tokens[next]!.word === 'and';
-        next += 1;
-      }
-      found = joined || tokens[next]?.afterPause ? one(next) : undefined;
-      if (!found) return { roles, to };
-      roles.push(found.meaning);
-      to = found.to;
-    }
-  };
-}
-
-const NONE: ReadonlySet<string> = new Set();
 
 function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
   let to = at;

@@ -34,6 +34,9 @@ export interface Match<T> {
   skipped: number;
 }
 
+/** No words that may be passed over. */
+export const NONE: ReadonlySet<string> = new Set();
+
 /** Reads one or several roles joined by "and" at a place. */
 export type RoleReader = (at: number) => { roles: string[]; to: number } | undefined;
 
