@@ -39,7 +39,14 @@ function measure(name: string, utterances: readonly Heard[]): void {
   );
 }
 
-measure('test table', heard);
+measure(
+  'test table, one reading',
+  heard.filter(({ untouched }) => !untouched),
+);
+measure(
+  'test table, two readings, the second misheard',
+  heard.filter(({ untouched }) => untouched),
+);
 measure(
   'random recombinations',
   recombinations(vocabulary, 20_000, 1).map((text) => ({ tuned: { text } })),

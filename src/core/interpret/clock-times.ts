@@ -142,10 +142,10 @@ function clockIsDue(tokens: readonly Token[], at: number): boolean {
  * Single digits in a row ("two two two two") and years ("in twenty nineteen") are none.
  */
 export function bareClockAt(tokens: readonly Token[], at: number): TimeSpan | undefined {
-  const due = clockIsDue(tokens, at);
   const run = tokens[at + 1]?.word === 'colon' ? colonRun(tokens, at) : numberRun(tokens, at);
   if (!run || numberRun(tokens, at - 1) || tokens[at - 1]?.word === 'in') return undefined;
   if (UNIT_AFTER.test(tokens[run.to]?.word ?? '')) return undefined;
+  const due = clockIsDue(tokens, at);
   const values = wholeNumbers(run);
   const full = values !== undefined && values.length >= 2 && values.length <= 3 && values[0]! >= 10;
   const hundred = values?.length === 1 && values[0]! >= 100 && tokens[run.to]?.word === 'hours';

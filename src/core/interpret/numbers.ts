@@ -51,50 +51,55 @@ export interface NumberRun {
 
 const int = (value: number, digits = String(value)): Part => ({ kind: 'int', value, digits });
 
+interface Whole {
+  value: number;
+  to: number;
+}
+
+function below100(tokens: readonly Token[], from: number): Whole | undefined {
+  const word = tokens[from]?.word ?? '';
+  const tens = TENS_VALUES.get(word);
+  const one = UNITS.get(word);
+  if (tens !== undefined) {
+    const next = UNITS.get(tokens[from + 1]?.word ?? '');
+    const joins = next !== undefined && next > 0 && next < 10;
+    return joins ? { value: tens + next, to: from + 2 } : { value: tens, to: from + 1 };
+  }
+  return one === undefined ? undefined : { value: one, to: from + 1 };
+}
+
+function below1000(tokens: readonly Token[], from: number): Whole | undefined {
+  const word = tokens[from]?.word;
+  const head =
+    word === 'a' && tokens[from + 1]?.word === 'hundred'
+      ? { value: 1, to: from + 1 }
+      : word === 'hundred'
+        ? { value: 1, to: from }
+        : below100(tokens, from);
+  if (!head) return undefined;
+  if (tokens[head.to]?.word !== 'hundred' || head.value === 0) return head;
+  const hundreds = head.value * 100;
+  const joint = tokens[head.to + 1]?.word === 'and' ? head.to + 2 : head.to + 1;
+  const rest = below100(tokens, joint);
+  return rest && rest.value > 0
+    ? { value: hundreds + rest.value, to: rest.to }
+    : { value: hundreds, to: head.to + 1 };
+}
+
 /** "three thousand eight hundred and fifty": one grammatical whole number, or undefined. */
-function cardinal(tokens: readonly Token[], at: number): { value: number; to: number } | undefined {
-  let to = at;
-  const below100 = (from: number): { value: number; to: number } | undefined => {
-    const word = tokens[from]?.word ?? '';
-    const tens = TENS_VALUES.get(word);
-    const one = UNITS.get(word);
-    if (tens !== undefined) {
-      const next = UNITS.get(tokens[from + 1]?.word ?? '');
-      const joins = next !== undefined && next > 0 && next < 10;
-      return joins ? { value: tens + next, to: from + 2 } : { value: tens, to: from + 1 };
-    }
-    return one === undefined ? undefined : { value: one, to: from + 1 };
-  };
-  const below1000 = (from: number): { value: number; to: number } | undefined => {
-    const word = tokens[from]?.word;
-    const head =
-      word === 'a' && tokens[from + 1]?.word === 'hundred'
-        ? { value: 1, to: from + 1 }
-        : word === 'hundred'
-          ? { value: 1, to: from }
-          : below100(from);
-    if (!head) return undefined;
-    if (tokens[head.to]?.word !== 'hundred' || head.value === 0) return head;
-    const hundreds = head.value * 100;
-    const joint = tokens[head.to + 1]?.word === 'and' ? head.to + 2 : head.to + 1;
-    const rest = below100(joint);
-    return rest && rest.value > 0
-      ? { value: hundreds + rest.value, to: rest.to }
-      : { value: hundreds, to: head.to + 1 };
-  };
+function cardinal(tokens: readonly Token[], at: number): Whole | undefined {
   const first =
     tokens[at]?.word === 'a' && tokens[at + 1]?.word === 'thousand'
       ? { value: 1, to: at + 1 }
-      : below1000(at);
+      : below1000(tokens, at);
   if (!first) return undefined;
-  to = first.to;
-  if (tokens[to]?.word !== 'thousand' || first.value === 0) return first;
+  if (tokens[first.to]?.word !== 'thousand' || first.value === 0) return first;
   const thousands = first.value * 1000;
-  const joint = tokens[to + 1]?.word === 'and' ? to + 2 : to + 1;
-  const rest = below1000(joint);
+  const joint = tokens[first.to + 1]?.word === 'and' ? first.to + 2 : first.to + 1;
+  const rest = below1000(tokens, joint);
   return rest && rest.value > 0
     ? { value: thousands + rest.value, to: rest.to }
-    : { value: thousands, to: to + 1 };
+    : { value: thousands, to: first.to + 1 };
 }
 
 /**

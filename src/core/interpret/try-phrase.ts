@@ -1,3 +1,4 @@
+import answers from '../vocabulary/answers.json';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
 import { interpret } from './interpret.ts';
@@ -60,6 +61,10 @@ export function tryPhrase(text: string, vocabulary: Vocabulary, forCode?: string
     for (const [code, groups] of vocabulary.phrases)
       groups.forEach(({ say }) => say.forEach((phrase) => consider(code, phrase)));
     for (const { code, say } of vocabulary.commands) say.forEach((phrase) => consider(code, phrase));
+    for (const { say } of vocabulary.roles) say.forEach((phrase) => consider('role-called', phrase));
+    for (const { say } of vocabulary.drugs) say.forEach((phrase) => consider('drug-given', phrase));
+    for (const code of ['confirm', 'reject'] as const)
+      answers[code].forEach((phrase) => consider(code, phrase));
   }
   return { meaning, close: [...nearest.values()].sort((a, b) => a.distance - b.distance).slice(0, 5) };
 }

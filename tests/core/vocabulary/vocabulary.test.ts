@@ -90,6 +90,33 @@ describe('vocabulary', { timeout: 30_000 }, () => {
     expect(tryPhrase('xylophone concert', vocabulary).close).toEqual([]);
   });
 
+  test.each([
+    ['head out', 'internal-entry'],
+    ['hand out', 'head-delivered'],
+    ['posterior shoulder out', 'anterior-shoulder-delivered'],
+    ['barbie out', 'body-delivered'],
+    ['reverse wood', 'reverse-woods-screw'],
+    ['stop rushing', 'stop-pushing'],
+    ['stop rushing', 'push'],
+    ['axial distraction', 'posterior-axilla-traction'],
+    ['ruby two', 'rubin-2'],
+    ['chord clamped', 'cord-clamped'],
+    ['fungal pressure', 'no-fundal-pressure'],
+    ['undue', 'undo'],
+    ['read bag', 'read-back'],
+    ['pores', 'pause'],
+    ['tides', 'role-called'],
+    ['oxytokin', 'drug-given'],
+    ['yess', 'confirm'],
+  ])('"%s" is named as too close to %s', (phrase, code) => {
+    expect(tryPhrase(phrase, vocabulary).close.map((one) => one.code)).toContain(code);
+  });
+
+  test.each(['window open', 'bed number seven', 'gloves changed', 'curtains closed'])(
+    '"%s" lies close to nothing',
+    (phrase) => expect(tryPhrase(phrase, vocabulary).close).toEqual([]),
+  );
+
   test('a list goes out and comes back the same; a damaged one is refused whole', () => {
     expect(importUnitList(exportUnitList(UNIT))).toEqual({ kind: 'ok', unit: UNIT });
     expect(importUnitList('{').kind).toBe('refused');
