@@ -48,7 +48,11 @@ const PROBLEM_OF: Record<string, StorageProblem | 'taken'> = {
 
 export function asShelfError(error: unknown): ShelfError {
   if (error instanceof ShelfError) return error;
-  const name = error instanceof Error || error instanceof DOMException ? error.name : '';
+  const { name, message } =
+    error instanceof Error || error instanceof DOMException ? error : { name: '', message: '' };
+  // Chromium, where a person or an administrator blocks site data.
+  if (name === 'UnknownError' && /denied permission/.test(message))
+    return new ShelfError('storage-blocked', error);
   return new ShelfError(PROBLEM_OF[name] ?? 'storage-failed', error);
 }
 

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -73,12 +73,21 @@ export interface OpenOptions {
   profile?: string;
   viewport?: { width: number; height: number };
   args?: string[];
+  /** Content settings of a new profile, e.g. `{ cookies: 2 }`: what a person or an administrator blocks. */
+  contentSettings?: Record<string, number>;
+  /** Runs in every page before the app does. */
+  before?: () => void;
 }
 
 /** Opens the app in a real browser with its own profile. */
 export async function openApp(server: AppServer, options: OpenOptions = {}): Promise<OpenApp> {
   const profile = options.profile ?? mkdtempSync(join(tmpdir(), 'utterlog-profile-'));
   const args = [...QUIET, ...(options.args ?? [])];
+  if (options.contentSettings) {
+    mkdirSync(join(profile, 'Default'), { recursive: true });
+    const settings = { profile: { default_content_setting_values: options.contentSettings } };
+    writeFileSync(join(profile, 'Default/Preferences'), JSON.stringify(settings));
+  }
   if (options.microphoneWav) {
     args.push(
       '--use-fake-device-for-media-stream',
@@ -93,6 +102,7 @@ export async function openApp(server: AppServer, options: OpenOptions = {}): Pro
     viewport: options.viewport ?? { width: 1280, height: 800 },
     permissions: options.microphoneWav ? ['microphone'] : [],
   });
+  if (options.before) await context.addInitScript(options.before);
   const foreign: string[] = [];
   const errors: string[] = [];
   const origin = new URL(server.url).origin;
