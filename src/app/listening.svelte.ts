@@ -41,8 +41,10 @@ export class Listening {
   /** Utterances that wait for recognition, and how much sound that is. */
   waiting = $state(0);
   waitingMs = $state(0);
-  /** A sentence where adding to the record failed or the recogniser had to be started again. */
+  /** A sentence where adding to the record failed. */
   trouble = $state('');
+  /** The recogniser stopped and is being started again; what is said meanwhile waits for it. */
+  restarting = $state(false);
   /** The app's own voice is speaking: what the microphone hears is ignored. */
   ignoring = $state(false);
   /** Record time of a recording's first sample; null until it plays. */
@@ -100,14 +102,17 @@ export class Listening {
     if (this.#speech !== speech) return;
     if (result.kind !== 'ready') {
       const sentence = result.kind === 'refused' ? result.problem.sentence : result.sentence;
-      await this.#stopInput();
-      this.#set({ kind: 'speech-unusable', sentence });
-      this.#tell('unavailable', sentence);
-      return;
+      return this.#unusable(sentence);
     }
     this.#speechReady = true;
     if (source.kind === 'recording') this.#play(source);
     else this.#show();
+  }
+
+  async #unusable(sentence: string): Promise<void> {
+    await this.#stopInput();
+    this.#set({ kind: 'speech-unusable', sentence });
+    this.#tell('unavailable', sentence);
   }
 
   /** Ends hearing; what is still waiting is recognised first. */
@@ -220,6 +225,7 @@ export class Listening {
     this.state = state;
     if (state.kind !== 'listening') {
       this.speaking = false;
+      this.restarting = false;
       this.warning = null;
     }
     this.tellHearing();
@@ -287,7 +293,15 @@ export class Listening {
         this.warning = event.state === 'good' || this.ignoring ? null : event.state;
         return this.tellHearing();
       case 'restarted':
+        this.restarting = true;
+        this.speaking = false;
+        return this.tellHearing();
+      case 'recovered':
+        this.restarting = false;
         return;
+      case 'gone':
+        this.#speechReady = false;
+        return void this.#unusable(event.sentence);
     }
   }
 

@@ -19,6 +19,10 @@ export type SpeechEvent =
   | ({ kind: 'progress' } & LoadProgress)
   /** A new worker took over; what was not yet recognised is done again. */
   | { kind: 'restarted'; why: string }
+  /** That worker is ready. */
+  | { kind: 'recovered' }
+  /** Or it could not start: nothing is heard any more. */
+  | { kind: 'gone'; sentence: string }
   /** Sound that could not be recognised, never silently: keep the span in the log. */
   | { kind: 'unheard'; onsetMs: number; endMs: number; why: 'too-far-behind' | 'recogniser-failed' };
 
@@ -45,7 +49,8 @@ export interface ClientOptions {
 }
 
 const MOST_KEPT_MS = 120_000;
-const HANG_MS = 20_000;
+/** A worker that hears tells of the signal five times a second, between the steps of recognition too. */
+const HANG_MS = 10_000;
 /** After so many crashes in a row without a result, the oldest stretch of sound is given up. */
 const PATIENCE = 2;
 const GIVE_UP_MS = 8_000;
@@ -148,6 +153,7 @@ export class SpeechClient {
         this.#ready = true;
         for (const chunk of this.#kept) this.#post({ kind: 'audio', chunk });
         for (const ticket of this.#flushes.keys()) this.#post({ kind: 'flush', ticket });
+        if (!this.#opened) this.#tell({ kind: 'recovered' });
         return this.#answer({ kind: 'ready', loadMs: message.loadMs });
       case 'refused':
         this.close();
@@ -177,8 +183,13 @@ export class SpeechClient {
     }
   }
 
+  /** To who opened it; to the listener of events where a later worker could not start. */
   #answer(result: OpenResult): void {
-    this.#opened?.(result);
+    if (this.#opened) this.#opened(result);
+    else if (result.kind !== 'ready') {
+      const sentence = result.kind === 'refused' ? result.problem.sentence : result.sentence;
+      this.#tell({ kind: 'gone', sentence });
+    }
     this.#opened = null;
   }
 

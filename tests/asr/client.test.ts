@@ -99,10 +99,21 @@ describe('SpeechClient', () => {
     first.crash();
     expect(told('restarted')).toHaveLength(1);
     const second = workers[1]!;
+    expect(told('recovered')).toHaveLength(0);
     second.say({ kind: 'ready', loadMs: 5 });
+    expect(told('recovered')).toHaveLength(1);
     expect(second.chunks.map(({ atMs }) => atMs)).toEqual([2000, 3000, 4000]);
     second.say(heard(2100, 3000));
     expect(told('heard')).toHaveLength(1);
+  });
+
+  it('says so where the new worker cannot start', async () => {
+    const first = await opened();
+    client.push(block(0));
+    first.crash();
+    const problem = { kind: 'cut', path: 'a', sentence: 'The speech model cannot start.' } as const;
+    workers[1]!.say({ kind: 'refused', problem });
+    expect(told('gone')).toEqual([{ kind: 'gone', sentence: 'The speech model cannot start.' }]);
   });
 
   it('tells what was heard before the crash only once', async () => {

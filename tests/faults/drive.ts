@@ -137,12 +137,20 @@ export async function shownNow(page: Page): Promise<Map<string, Shown>> {
 }
 
 /** All that alerts say of storage and of the record, in words; that the microphone is off is no news here. */
-export async function told(page: Page): Promise<string> {
-  const texts = await page.locator('[role=alert]:not(.hearing)').allInnerTexts();
+export async function told(page: Page, alerts = '[role=alert]:not(.notice)'): Promise<string> {
+  const texts = await page.locator(alerts).allInnerTexts();
   return texts
     .map((text) => text.replace(/\s+/g, ' ').trim())
     .filter(Boolean)
     .join(' | ');
+}
+
+/** What the review says of the stretches in which the record was not kept up. */
+export async function gapsTold(page: Page, url: string, recordId: string): Promise<string> {
+  await page.goto(`${url}#/review/${recordId}`);
+  await page.getByText(/^Log intact/).waitFor({ timeout: 20_000 });
+  const gaps = await page.locator('.chain ~ ul li').allInnerTexts();
+  return gaps.length === 0 ? '' : `${gaps.length} gaps in the review, the last: ${gaps.at(-1)!.trim()}`;
 }
 
 /** The record as it lies in the browser's database, read around the app. */

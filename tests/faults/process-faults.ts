@@ -32,7 +32,7 @@ export const PROCESS_FAULTS: Fault[] = [
           await scene.reopen();
           await scene.check(`kill ${at + 1}`);
         }
-        scene.outcome.told = 'the record goes on where it was; the gap stands in its log';
+        await scene.tellsGaps();
       }),
   },
   {
@@ -67,7 +67,8 @@ export const PROCESS_FAULTS: Fault[] = [
           await scene.reopen();
           await scene.check(`cut ${at + 1}`);
         }
-        scene.outcome.told = `${tornBytes} bytes torn off; the record goes on with all that was shown before the flush`;
+        await scene.tellsGaps();
+        scene.outcome.told = `${tornBytes} bytes torn off; ${scene.outcome.told}`;
       }),
   },
   {
@@ -83,7 +84,7 @@ export const PROCESS_FAULTS: Fault[] = [
         await scene.reopen();
         await scene.check('crash');
         await scene.goesOn('crash');
-        scene.outcome.told = 'the browser’s own page; the record goes on when it is opened again';
+        await scene.tellsGaps();
       }),
   },
   {
@@ -97,7 +98,7 @@ export const PROCESS_FAULTS: Fault[] = [
           await scene.check('reload');
           await scene.goesOn('reload');
         }
-        scene.outcome.told = 'the record goes on where it was';
+        await scene.tellsGaps();
       }),
   },
   {
@@ -115,7 +116,10 @@ export const PROCESS_FAULTS: Fault[] = [
           await scene.reopen();
           await scene.check('close');
         }
-        scene.outcome.told = 'the start screen offers to go on with the unfinished record';
+        await scene.page.goto(scene.app.url);
+        const offer = scene.page.locator('.go-on');
+        await offer.waitFor();
+        scene.outcome.told = await offer.innerText();
       }),
   },
 ];

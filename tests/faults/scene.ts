@@ -2,7 +2,17 @@ import type { BrowserContext, Page } from 'playwright-core';
 import { serveApp } from './app-folder.ts';
 import { begun, compare, expectThat, type Outcome, type Stage } from './campaign.ts';
 import { firstPage, KillableBrowser, type LaunchOptions } from './chromium.ts';
-import { Acknowledged, beginRecord, chainOf, HEAD, openRecord, shownNow, touch, touchAny } from './drive.ts';
+import {
+  Acknowledged,
+  beginRecord,
+  chainOf,
+  gapsTold,
+  HEAD,
+  openRecord,
+  shownNow,
+  touch,
+  touchAny,
+} from './drive.ts';
 
 /** A browser on the served app with one running record, and what the screen has shown of it. */
 export class Scene {
@@ -26,10 +36,15 @@ export class Scene {
       launch?: LaunchOptions;
       entries?: number;
       own?: boolean;
+      profile?: string;
       prepare?: (scene: Scene) => Promise<void>;
     } = {},
   ): Promise<Omit<Outcome, 'fault'>> {
-    const scene = new Scene(stage, await serveApp(stage.dist, options.own), new KillableBrowser());
+    const scene = new Scene(
+      stage,
+      await serveApp(stage.dist, options.own),
+      new KillableBrowser(options.profile),
+    );
     try {
       await scene.launch(options.launch);
       await options.prepare?.(scene);
@@ -49,6 +64,8 @@ export class Scene {
     this.context = await this.browser.launch(options);
     this.page = await firstPage(this.context);
     await this.acknowledged.watch(this.context);
+    // "Leave the page?", where a window alone holds entries: the campaign leaves all the same.
+    this.page.on('dialog', (dialog) => void dialog.accept().catch(() => {}));
   }
 
   /** Logs this many entries by touch and waits until each is shown. */
@@ -84,6 +101,12 @@ export class Scene {
     if (chain === 'any') return;
     const found = await chainOf(this.page, this.recordId);
     expectThat(this.outcome, found === 'intact', `${what}: the chain on the device is ${found ?? 'missing'}`);
+  }
+
+  /** The review names the gaps that the fault made. */
+  async tellsGaps(): Promise<void> {
+    this.outcome.told = await gapsTold(this.page, this.app.url, this.recordId);
+    expectThat(this.outcome, this.outcome.told !== '', 'nothing was said of the gaps');
   }
 
   /** New entries still work after the fault. */
