@@ -18,6 +18,8 @@ export async function startFhirServer(token: string): Promise<{
   mood: (next: Mood[]) => void;
   stored: () => Promise<number>;
   requests: string[];
+  /** Origins that asked by a CORS preflight (Fetch Standard, 3.2.2). */
+  preflights: string[];
 }> {
   for (const name of ['profiles-types', 'profiles-resources', 'profiles-medplum']) {
     indexStructureDefinitionBundle(readJson(`fhir/r4/${name}.json`) as Bundle);
@@ -26,12 +28,16 @@ export async function startFhirServer(token: string): Promise<{
   const router = new FhirRouter();
   const repository = new MemoryRepository();
   const requests: string[] = [];
+  const preflights: string[] = [];
   let moods: Mood[] = [];
   const server = createServer(async (request, response) => {
     response.setHeader('Access-Control-Allow-Origin', request.headers.origin ?? '*');
     response.setHeader('Access-Control-Allow-Headers', 'authorization, content-type, if-none-exist');
     response.setHeader('Access-Control-Expose-Headers', 'location, retry-after');
-    if (request.method === 'OPTIONS') return response.writeHead(204).end();
+    if (request.method === 'OPTIONS') {
+      preflights.push(String(request.headers.origin));
+      return response.writeHead(204).end();
+    }
     requests.push(`${request.method} ${request.url}`);
     let body = '';
     for await (const piece of request) body += String(piece);
@@ -67,5 +73,6 @@ export async function startFhirServer(token: string): Promise<{
     mood: (next) => (moods = next),
     stored: async () => (await repository.searchResources({ resourceType: 'Bundle' })).length,
     requests,
+    preflights,
   };
 }

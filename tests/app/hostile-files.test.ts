@@ -6,7 +6,10 @@ import { readWav, WavError, writeWav } from '../../src/audio/wav.ts';
 import { sealEvents } from '../../src/core/log/chain.ts';
 import { createRecordFile } from '../../src/core/log/new-record.ts';
 import { exportRecord } from '../../src/core/record/export.ts';
+import { importScenario } from '../../src/core/practice/scenario-file.ts';
 import { importRecord } from '../../src/core/record/import.ts';
+import { importUnitList } from '../../src/core/vocabulary/unit-list.ts';
+import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import { createRecord, forgetAll, listRecords, readRecord } from '../../src/store/records.ts';
 
 const createdAt = '2026-01-01T00:00:00.000+00:00';
@@ -177,6 +180,48 @@ test('a ZIP that lies about its size, or has any bytes changed, is an error told
     },
   );
   await fc.assert(property, { numRuns: 200 });
+});
+
+/** Whatever a person opens as one of the app's small files, with the right head and anything behind it. */
+const anything = (format: string, parts: string[]) =>
+  fc.record(
+    {
+      format: fc.constant(format),
+      version: fc.constant(1),
+      ...Object.fromEntries(parts.map((part) => [part, fc.jsonValue()])),
+    },
+    { requiredKeys: ['format', 'version'] },
+  );
+const NOT_A_SENTENCE = /Cannot read|not a function|undefined|\[object/;
+
+test.each([
+  [
+    'a unit’s words',
+    (content: string) => importUnitList(content),
+    anything('utterlog-unit-words', ['phrases', 'roles', 'drugs', 'codes']),
+  ],
+  [
+    'a scenario',
+    (content: string) => importScenario(content, loadVocabulary()),
+    anything('utterlog-scenario', ['id', 'title', 'summary', 'lines', 'truth', 'speakers', 'lengthMs']),
+  ],
+])('%s with anything in it is taken or refused in a sentence', (_what, read, file) => {
+  const check = (content: string) => {
+    const outcome = read(content);
+    if (outcome.kind === 'refused') expect(outcome.sentence).not.toMatch(NOT_A_SENTENCE);
+    expect(({} as Record<string, unknown>)['polluted']).toBeUndefined();
+    return outcome.kind;
+  };
+  fc.assert(
+    fc.property(file, (value) => void check(JSON.stringify(value))),
+    { numRuns: 200 },
+  );
+  fc.assert(
+    fc.property(fc.oneof(fc.json(), fc.string()), (content) => void check(content)),
+    { numRuns: 200 },
+  );
+  expect(check('['.repeat(200_000))).toBe('refused');
+  expect(check('{"format":1,"__proto__":{"polluted":true}}')).toBe('refused');
 });
 
 test('WAV: any change of a header or any length gives sound or a sentence, never another error', () => {

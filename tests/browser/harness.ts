@@ -33,15 +33,15 @@ export interface AppServer {
   stop: () => void;
 }
 
-/** Serves dist/ with the project's own server on a free port. */
-export async function startServer(): Promise<AppServer> {
+/** Serves dist/ with the project's own server on a free port. `env`: what it is started with besides. */
+export async function startServer(env: Record<string, string> = {}): Promise<AppServer> {
   const port = await freePort();
   const child: ChildProcess = spawn(
     process.execPath,
     ['--import', 'tsx', 'src/server/serve.ts', '--as-built'],
     {
       cwd: ROOT,
-      env: { ...process.env, PORT: String(port) },
+      env: { ...process.env, ...env, PORT: String(port) },
       stdio: ['ignore', 'pipe', 'inherit'],
     },
   );

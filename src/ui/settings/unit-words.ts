@@ -76,25 +76,6 @@ export function linesOf(unit: UnitVocabulary): UnitLine[] {
   return [...phrases, ...roles, ...drugs, ...codes];
 }
 
-export const exportUnitWords = (unit: UnitVocabulary): string =>
-  JSON.stringify({ ...unit, format: 'utterlog-unit-words', version: 1 }, null, 2);
-
-export type ImportedWords =
-  { kind: 'ok'; unit: UnitVocabulary } | { kind: 'not-a-list' } | { kind: 'refused'; why: string };
-
-/** Reads a unit's list from a file and checks all of it before anything is changed. */
-export function importUnitWords(content: string): ImportedWords {
-  let unit: UnitVocabulary;
-  try {
-    unit = JSON.parse(content) as UnitVocabulary;
-  } catch {
-    return { kind: 'not-a-list' };
-  }
-  if (unit?.format !== 'utterlog-unit-words' || unit.version !== 1) return { kind: 'not-a-list' };
-  const why = faultOf(unit);
-  return why === null ? { kind: 'ok', unit } : { kind: 'refused', why };
-}
-
 /** Why this list cannot be used, as a sentence; null where it can. */
 export function faultOf(unit: UnitVocabulary): string | null {
   try {
