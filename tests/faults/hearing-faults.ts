@@ -107,7 +107,7 @@ export const HEARING_FAULTS: Fault[] = [
               { timeout: 40_000 },
             )
             .catch(() => {});
-          scene.outcome.told = await told(scene.page);
+          scene.outcome.told = await told(scene.page, '[role=alert]');
           expectThat(
             scene.outcome,
             /speech model/i.test(scene.outcome.told),
