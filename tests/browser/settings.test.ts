@@ -82,7 +82,7 @@ describe('settings', () => {
     await page.getByText('The list was loaded', { exact: false }).waitFor();
     const other = { ...file, buffer: Buffer.from('{"format":"something"}') };
     await page.locator('input[type=file]').setInputFiles(other);
-    await page.getByText('This file is not a list of unit words. Nothing was changed.').waitFor();
+    await page.getByText("The file is no list of a unit's words, so nothing was changed.").waitFor();
   });
 
   test('marks on the running clock are off until a person shows them', async () => {
