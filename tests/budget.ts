@@ -10,7 +10,7 @@ import { build, type Rolldown } from 'vite';
  * code of all screens together, without the libraries and the data (vocabulary, words of the screens, scenarios),
  * each kind in one piece.
  */
-const LIMIT_KB = { 'from the start to the end of a live record': 150, 'own code of all screens': 160 };
+const LIMIT_KB = { 'from the start to the end of a live record': 150, 'own code of all screens': 165 };
 const RECORDING = [
   'src/index.html',
   'live/Start.svelte',
