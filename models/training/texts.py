@@ -17,8 +17,8 @@ from numbers_said import MAKERS, lone_number
 
 HERE = Path(__file__).parent
 SHARES = {  # how often each kind is drawn; general speech keeps a call-out from being heard in everything
-    "callout": .42, "number": .09, "contrast": .09, "near": .05, "talk": .07, "trade": .06, "mixed": .05,
-    "general": .17}
+    "callout": .46, "number": .09, "contrast": .09, "near": .05, "talk": .06, "trade": .05, "mixed": .05,
+    "general": .15}
 
 
 def read_grammar(path):
@@ -93,7 +93,7 @@ class Texts:
         if kind == "general" and self.sentences:
             sentence = rng.choice(self.sentences)
             return plain_words(sentence), sentence
-        if kind == "callout" and self.phrases and rng.random() < .3:
+        if kind == "callout" and self.phrases and rng.random() < .5:
             text = self.expand(rng.choice(self.phrases), rng)
         else:
             text = {"callout": lambda: self.rule("callout", rng), "number": lambda: lone_number(rng),

@@ -38,6 +38,27 @@ def token_batch(texts, words):
     return given, wanted
 
 
+def altered(mel):
+    """Other throats and lost bands: [B, 80, F] with the mel axis stretched for half, bands and moments blanked."""
+    size, bands, frames = mel.shape
+    device, floor = mel.device, mel.amin((1, 2), keepdim=True)
+
+    def u(low, high):
+        return torch.rand(size, 1, 1, device=device) * (high - low) + low
+    stretch = torch.where(u(0, 1) < .5, u(.86, 1.16), 1.0)
+    at = torch.arange(bands, device=device)[None, :, None] * stretch
+    below = at.floor().clamp(max=bands - 1).long().expand(-1, -1, frames)
+    above = (below + 1).clamp(max=bands - 1)
+    warped = torch.lerp(mel.gather(1, below), mel.gather(1, above), at - at.floor())
+    out = torch.where(at < bands, warped, floor)
+    for axis, longest, odds in ((1, 9, .4), (1, 9, .2), (2, 9, .3)):
+        place = torch.arange(out.shape[axis], device=device).view((1, -1, 1) if axis == 1 else (1, 1, -1))
+        first = u(0, out.shape[axis]).floor()
+        blank = (place >= first) & (place < first + u(1, longest)) & (u(0, 1) < odds)
+        out = torch.where(blank, floor, out)
+    return out
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--weights", required=True, help="what pack.py wrote")
@@ -53,6 +74,7 @@ def main():
     parser.add_argument("--keep", type=float, default=.5, help="weight of the teacher on ordinary speech")
     parser.add_argument("--encoder-layers", type=int, default=0, help="upper encoder layers to adapt")
     parser.add_argument("--encoder-rate", type=float, default=1e-5)
+    parser.add_argument("--alter", type=int, default=1, help="0 leaves throats and bands as they are")
     parser.add_argument("--decay", type=float, default=.999, help="of the moving average")
     parser.add_argument("--seed", type=int, default=0)
     args = parser.parse_args()
@@ -100,6 +122,7 @@ def main():
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             with torch.no_grad():
                 mel, clean_mel = log_mel(audio), log_mel(clean)
+                mel = altered(mel) if args.alter else mel
                 quiet = frozen(clean_mel)
                 taught = teacher(given[ordinary], quiet[ordinary]).float() if args.keep else None
             with torch.set_grad_enabled(bool(moved)):
