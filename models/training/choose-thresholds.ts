@@ -18,12 +18,22 @@ import { readLines, trialOf, type ReadingLine } from './readings.ts';
 const WRONG_AT_MOST = 0.005;
 const FALSE_AN_HOUR_AT_MOST = 1;
 /** The settings tried, in the order in which they are moved; the value in force takes part, too. */
-const TRIED: Partial<Record<keyof typeof thresholds, number[]>> = {
+const TRIED: Record<string, number[]> = {
   meanLogProbabilityAsk: [-0.2, -0.3, -0.4, -0.5, -0.6, -0.75, -0.9],
   meanLogProbabilityReject: [-0.7, -0.9, -1.05, -1.2, -1.5],
   agreementCost: [0.2, 0.27, 0.34, 0.42, 0.5],
   unrelatedDistance: [0.45, 0.6, 0.75],
   farDistance: [0.4, 0.5, 0.65],
+  standsUpDistance: [0.5, 0.65, 0.8, 0.9],
+  'doubts.instead.near.untouchedNats': [0, 0.5, 1, 1.5, 2],
+  'doubts.instead.near.tunedNats': [0.5, 1, 1.5, 2, 3],
+  'doubts.instead.strong.untouchedNats': [-1, 0, 0.5],
+  'doubts.tradeWord.near.untouchedNats': [-9, -7, -5, -3],
+  'doubts.tradeWord.near.tunedNats': [6, 8, 10],
+  'doubts.added.near.untouchedNats': [0.7, 1, 1.2, 1.6, 2],
+  'doubts.added.near.tunedNats': [0.7, 1, 1.2, 1.6, 2],
+  nearestShare: [0.2, 0.3, 0.4],
+  nearestMarginEdits: [0.3, 0.4, 0.6],
 };
 
 const { positionals, values } = parseArgs({
@@ -33,7 +43,14 @@ const { positionals, values } = parseArgs({
 if (!values.out || !values.model) throw new Error('Name the model and the report: --model new --out models/reports/thresholds');
 
 const lines = readLines(positionals).filter(({ model, expected }) => model === values.model && expected !== null);
-const settings = thresholds as unknown as Record<string, number>;
+type Node = { [name: string]: number | Node };
+/** Where a setting lies: the object that holds it and its own name; "a.b.c" is c of b of a. */
+function placeOf(root: Node, path: string): [Record<string, number>, string] {
+  const names = path.split('.');
+  const own = names.pop()!;
+  return [names.reduce((node, name) => node[name] as Node, root) as Record<string, number>, own];
+}
+const settings = thresholds as unknown as Node;
 
 interface Point {
   right: number;
@@ -63,28 +80,33 @@ function worth({ right, asked, wrong, missed, falseAnHour }: Point): number {
 }
 
 const halves = [0, 1].map((rest) => lines.filter((_, k) => k % 2 === rest));
-const before = { ...settings };
 const measureHalves = (): Point[] => halves.map(measure);
 const started = measureHalves();
 let best = started;
-for (const [name, tried] of Object.entries(TRIED)) {
+for (const [path, tried] of Object.entries(TRIED)) {
+  const [place, name] = placeOf(settings, path);
   for (const value of tried) {
-    const kept = settings[name]!;
-    settings[name] = value;
+    const kept = place[name]!;
+    place[name] = value;
     const points = measureHalves();
     const worths = points.map((point, half) => worth(point) - worth(best[half]!));
     if (worths.every((gain) => gain >= 0) && worths.some((gain) => gain > 1e-9)) best = points;
-    else settings[name] = kept;
+    else place[name] = kept;
   }
 }
-const chosen = Object.fromEntries(Object.keys(TRIED).map((name) => [name, settings[name]!]));
+const chosen = Object.fromEntries(
+  Object.keys(TRIED).map((path) => {
+    const [place, name] = placeOf(settings, path);
+    return [path, place[name]!];
+  }),
+);
 const all = measure(lines);
 
-const curve = TRIED.meanLogProbabilityAsk!.map((value) => {
-  const kept = settings.meanLogProbabilityAsk!;
-  settings.meanLogProbabilityAsk = value;
+const curve = TRIED['meanLogProbabilityAsk']!.map((value) => {
+  const kept = settings['meanLogProbabilityAsk']!;
+  settings['meanLogProbabilityAsk'] = value;
   const point = { meanLogProbabilityAsk: value, ...measure(lines) };
-  settings.meanLogProbabilityAsk = kept;
+  settings['meanLogProbabilityAsk'] = kept;
   return point;
 });
 
@@ -115,8 +137,11 @@ writeFileSync(`${values.out}.svg`, svg());
 process.stdout.write(`${JSON.stringify({ beforeInHalves: started, chosen, chosenInHalves: best, all }, null, 1)}\n`);
 if (values.write) {
   const file = new URL('../../src/core/interpret/thresholds.json', import.meta.url);
-  const now = JSON.parse(readFileSync(file, 'utf8')) as Record<string, number | string>;
-  const source = `chosen by models/training/choose-thresholds.ts from ${lines.length} measured recordings; the rest by hand`;
-  writeFileSync(file, `${JSON.stringify({ ...now, ...chosen, source }, null, 2)}\n`);
+  const now = JSON.parse(readFileSync(file, 'utf8')) as Node & { source: string };
+  now.source = `models/training/choose-thresholds.ts moved ${Object.keys(TRIED).join(', ')} over ${lines.length} measured recordings; the rest by hand`;
+  for (const [path, value] of Object.entries(chosen)) {
+    const [place, name] = placeOf(now, path);
+    place[name] = value;
+  }
+  writeFileSync(file, `${JSON.stringify(now, null, 2)}\n`);
 }
-for (const [name, value] of Object.entries(before)) settings[name] = value;

@@ -30,14 +30,21 @@ export function readLines(files: readonly string[]): ReadingLine[] {
   );
 }
 
-/** How the interpreter is to take a clip: both readings, the tuned one alone, or the very words that were said. */
-export type Way = 'two readings' | 'tuned alone' | 'exact words';
+/**
+ * How the interpreter is to take a clip: both readings as the app does; both compared as texts, without the doubts;
+ * the tuned one alone; or the very words that were said.
+ */
+export type Way = 'two readings' | 'as texts' | 'tuned alone' | 'exact words';
 
 function heardAs(line: ReadingLine, way: Way): Heard {
   if (way === 'exact words') return { tuned: { text: line.said } };
   if (way === 'two readings') return line.heard;
-  const { tuned, speechMs } = line.heard;
-  return { tuned, ...(speechMs === undefined ? {} : { speechMs }) };
+  const { tuned, untouched, speechMs } = line.heard;
+  return {
+    tuned,
+    ...(way === 'as texts' && untouched ? { untouched } : {}),
+    ...(speechMs === undefined ? {} : { speechMs }),
+  };
 }
 
 /** One clip as a trial to score. What is only asked about is no entry. */

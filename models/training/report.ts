@@ -52,7 +52,7 @@ const text: string[] = [
   'Clips go to the recogniser whole; live segmentation is measured elsewhere.',
 ];
 const percent = (x: number): string => (Number.isFinite(x) ? (100 * x).toFixed(1) : '–');
-const WAYS: Way[] = ['two readings', 'tuned alone', 'exact words'];
+const WAYS: Way[] = ['two readings', 'as texts', 'tuned alone', 'exact words'];
 for (const name of [...new Set(shared.map(condition))]) {
   text.push('', name);
   for (const model of models) {

@@ -25,6 +25,22 @@ export interface TokenReading {
 /** How many decoders the graph holds: tuned first, then untouched. */
 export const DECODERS = 2;
 
+/** The logits of one place out of all that a step gave. */
+export const logitsAt = (logits: Float32Array, sizes: DecodingSizes, place: number): Float32Array =>
+  logits.subarray(place * sizes.tokens, (place + 1) * sizes.tokens);
+
+/** The caches before the first token. */
+export function nothingBefore(
+  runtime: Runtime,
+  session: Session,
+  sizes: DecodingSizes,
+): Record<string, Tensor> {
+  const none = runtime.floats(new Float32Array(0), [1, sizes.heads, 0, sizes.headSize]);
+  return Object.fromEntries(
+    session.inputNames.filter((name) => name.startsWith('past.')).map((name) => [name, none]),
+  );
+}
+
 /**
  * Greedy reading by both decoders side by side, one token each per step: the library's own generate() drives
  * one decoder of one graph, and cannot keep two in step.
@@ -42,9 +58,7 @@ export async function readGreedily(
   const choosers = Array.from({ length: DECODERS }, () => readingLogits(sizes.end));
   const readings: TokenReading[] = choosers.map(() => ({ ids: [], logProbabilities: [], stopped: 'length' }));
   const open = new Set(readings);
-  const caches = session.inputNames.filter((name) => name.startsWith('past.'));
-  const none = runtime.floats(new Float32Array(0), [1, sizes.heads, 0, sizes.headSize]);
-  let past: Record<string, Tensor> = Object.fromEntries(caches.map((name) => [name, none]));
+  let past = nothingBefore(runtime, session, sizes);
   let given: number[][] = readings.map(() => [...sizes.prompt]);
   const limit = Math.min(bound, sizes.positions - sizes.prompt.length);
 
@@ -53,10 +67,11 @@ export async function readGreedily(
     const ids = runtime.integers(given.flat(), [DECODERS, given[0]!.length]);
     const out = await session.run({ ...cross, ...past, ids });
     const logits = out['logits']!.data as Float32Array;
+    const length = given[0]!.length;
     readings.forEach((reading, row) => {
       if (!open.has(reading)) return;
       const chooser = choosers[row]!;
-      const id = chooser.next(reading.ids, logits.subarray(row * sizes.tokens, (row + 1) * sizes.tokens));
+      const id = chooser.next(reading.ids, logitsAt(logits, sizes, row * length + length - 1));
       if (id !== sizes.end && step === limit) return;
       reading.logProbabilities.push(chooser.logProbabilities.at(-1)!);
       if (id === sizes.end) {
@@ -73,7 +88,7 @@ export async function readGreedily(
       open.delete(reading);
     });
     given = readings.map((reading) => [open.has(reading) ? reading.ids.at(-1)! : sizes.end]);
-    past = Object.fromEntries(caches.map((name) => [name, out[name.replace('past', 'present')]!]));
+    past = Object.fromEntries(Object.keys(past).map((name) => [name, out[name.replace('past', 'present')]!]));
   }
   return readings;
 }

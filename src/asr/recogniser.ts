@@ -1,6 +1,8 @@
 import { PreTrainedTokenizer, WhisperFeatureExtractor } from '@xenova/transformers';
-import type { Heard, Reading } from '../core/interpret/interpretation.ts';
+import type { Doubt, Heard, Reading } from '../core/interpret/interpretation.ts';
+import { doubtsAbout, type Spelling } from './doubts.ts';
 import { readGreedily, type DecodingSizes, type TokenReading } from './greedy.ts';
+import { ALL_RIVALS } from '../core/interpret/rivals.ts';
 import { tokenBound } from './guards.ts';
 import type { CheckedFiles } from './model-files.ts';
 import type { Runtime, Tensor } from './runtime.ts';
@@ -22,6 +24,7 @@ export interface Recogniser {
 /** Both decoders' readings of the same sound. */
 export interface HeardTwice extends Heard {
   untouched: Reading;
+  doubts: readonly Doubt[];
   speechMs: number;
 }
 
@@ -49,6 +52,17 @@ export async function createRecogniser(options: {
     ...(stopped === 'end' ? {} : { cutShort: stopped }),
   });
 
+  const firstTokens = new Map(
+    ALL_RIVALS.map((word) => [
+      word,
+      tokenizer.encode(` ${word}`, null, { add_special_tokens: false })[0] as number | undefined,
+    ]),
+  );
+  const spelling: Spelling = {
+    textOf: (id) => tokenizer.decode([id]),
+    firstTokenOf: (word) => firstTokens.get(word),
+  };
+
   return {
     async recognise(samples, speechMs, goOn = async () => true) {
       const { input_features } = (await extractFeatures(samples.subarray(0, windowSamples))) as {
@@ -59,7 +73,11 @@ export async function createRecogniser(options: {
       const cross = await hearing.run({ mel });
       const both = await readGreedily(runtime, decoding, sizes, cross, tokenBound(speechMs), goOn);
       if (both === null) return null;
-      return { tuned: reading(both[0]!), untouched: reading(both[1]!), speechMs };
+      const [tuned, untouched] = both as [TokenReading, TokenReading];
+      if (!(await goOn())) return null;
+      const doubts =
+        tuned.ids.length === 0 ? [] : await doubtsAbout(runtime, decoding, sizes, cross, tuned.ids, spelling);
+      return { tuned: reading(tuned), untouched: reading(untouched), doubts, speechMs };
     },
     async release() {
       await hearing.release();

@@ -38,7 +38,12 @@ const heard = (onsetMs: number, endMs: number): FromWorker => ({
   onsetMs,
   endMs,
   cut: false,
-  heard: { tuned: { text: 'baby out' }, untouched: { text: 'Baby out.' }, speechMs: endMs - onsetMs },
+  heard: {
+    tuned: { text: 'baby out' },
+    untouched: { text: 'Baby out.' },
+    doubts: [],
+    speechMs: endMs - onsetMs,
+  },
   computeMs: 1,
   early: false,
 });

@@ -21,7 +21,7 @@ function listen(options: { early?: boolean; steps?: number; onStep?: () => void 
         }
       }
       const reading = { text: `${samples.length}`, logProbabilities: [0] };
-      return { tuned: reading, untouched: reading, speechMs };
+      return { tuned: reading, untouched: reading, doubts: [], speechMs };
     },
     release: async () => {},
   };

@@ -115,6 +115,7 @@ const silent = {
   recognise: async (_samples: Float32Array, speechMs: number) => ({
     tuned: { text: '' },
     untouched: { text: '' },
+    doubts: [],
     speechMs,
   }),
   release: async () => {},

@@ -10,12 +10,28 @@ export interface Reading {
 }
 
 /**
+ * Something else that the untouched decoder, led along the tuned words, could have heard at one place.
+ * `at`: which word of the tuned reading, from 0; the number of words stands for the end.
+ * Both figures in nats (natural logarithm): `instead`: how much more probable the tuned word is than the rival,
+ * negative where the rival is; `added`: how improbable it is that the rival stands before that word (0 = certain).
+ */
+export interface Doubt {
+  at: number;
+  kind: 'instead' | 'added';
+  rival: string;
+  untouchedNats: number;
+  tunedNats: number;
+}
+
+/**
  * What the recogniser hands to the interpreter: the tuned decoder's words and, where it ran,
  * the untouched decoder's words for the same sound. Without `untouched` the text counts as certain.
  */
 export interface Heard {
   tuned: Reading;
   untouched?: Reading;
+  /** The nearest rivals of the tuned words by both decoders; absent where nothing weighed them. */
+  doubts?: readonly Doubt[];
   /** Length of the speech in milliseconds, for the length bound. */
   speechMs?: number;
 }

@@ -1,44 +1,17 @@
 import { sameNumbers } from './critical.ts';
 import type { Token } from './normalise.ts';
+import { ADDED, insteadOf } from './rivals.ts';
 import { soundCost, soundOf } from './sound.ts';
 import thresholds from './thresholds.json';
-
-/**
- * Words that one sound can turn into another of the same set. Where the untouched reading holds none of them
- * plainly ("had delivered" for "head delivered"), the set is what else could have been said.
- */
-const RIVALS: readonly (readonly string[])[] = [
-  ['left', 'right'],
-  ['in', 'out'],
-  ['on', 'off'],
-  ['up', 'down'],
-  ['anterior', 'posterior'],
-  ['arterial', 'venous'],
-  ['clockwise', 'anticlockwise'],
-  ['started', 'stopped'],
-  ['start', 'stop'],
-  ['minus', 'plus'],
-  ['axilla', 'axial'],
-  ['baby', 'body', 'arm', 'head', 'hand', 'placenta', 'shoulder', 'shoulders', 'cord'],
-  ['here', 'called'],
-  ['arrived', 'called'],
-  ['failed', 'worked'],
-  ['suprapubic', 'fundal'],
-  ['clavicle', 'humerus'],
-];
-/** A word that turns the meaning by standing there at all. */
-const ADDED = ['reverse', 'no', 'not'] as const;
-
-const setOf = new Map(RIVALS.flatMap((set) => set.map((word) => [word, set] as const)));
 
 /** The same words with one critical word exchanged, left out or put in. */
 export function rivalWordings(words: readonly string[]): string[][] {
   const rivals: string[][] = [];
   words.forEach((word, at) => {
-    for (const other of setOf.get(word) ?? []) {
+    for (const other of insteadOf(word)) {
       if (other !== word) rivals.push(words.with(at, other));
     }
-    if ((ADDED as readonly string[]).includes(word)) rivals.push(words.toSpliced(at, 1));
+    if (ADDED.includes(word)) rivals.push(words.toSpliced(at, 1));
   });
   for (const word of ADDED) {
     if (!words.includes(word)) rivals.push([word, ...words]);
@@ -56,9 +29,7 @@ function edits(heard: string, words: readonly string[]): { cost: number; share: 
 /** "Head in" beside "hand in": the other word itself, no spelling of ours. */
 function holdsRivalPlainly(tuned: readonly Token[], untouched: readonly Token[]): boolean {
   const ours = new Set(tuned.map(({ word }) => word));
-  return untouched.some(
-    ({ word }) => !ours.has(word) && (setOf.get(word) ?? []).some((rival) => ours.has(rival)),
-  );
+  return untouched.some(({ word }) => !ours.has(word) && insteadOf(word).some((rival) => ours.has(rival)));
 }
 
 /**

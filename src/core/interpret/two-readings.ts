@@ -5,6 +5,7 @@ import type { Alternative, Heard, Interpreted } from './interpretation.ts';
 import { cutLoops } from './loops.ts';
 import { nearestIsTuned } from './nearest.ts';
 import { normalise, type Token } from './normalise.ts';
+import { nearWordings } from './stands-up.ts';
 import thresholds from './thresholds.json';
 
 /** What one reading means alone; given by the caller so that this file only weighs. */
@@ -24,22 +25,29 @@ function tooLong(tokens: readonly Token[], speechMs: number | undefined): boolea
 const sameEntries = (one: readonly Entry[], other: readonly Entry[]): boolean =>
   JSON.stringify(one) === JSON.stringify(other);
 
-function sameMeaning(one: Interpreted, other: Interpreted): boolean {
-  if (one.outcome !== other.outcome || !sameEntries(one.entries, other.entries)) return false;
+function sameRest(one: Interpreted, other: Interpreted): boolean {
   const command = (meaning: Interpreted) =>
     JSON.stringify('command' in meaning ? meaning.command : undefined);
   return JSON.stringify(one.when) === JSON.stringify(other.when) && command(one) === command(other);
 }
 
-function asQuestion(meaning: Interpreted, other: Interpreted | undefined, confidence: number): Interpreted {
-  const rival: Alternative[] =
-    other &&
-    (other.outcome === 'accept' || other.outcome === 'ask') &&
-    !sameEntries(other.entries, meaning.entries)
-      ? [{ entries: other.entries }]
-      : [];
+const sameMeaning = (one: Interpreted, other: Interpreted): boolean =>
+  one.outcome === other.outcome && sameEntries(one.entries, other.entries) && sameRest(one, other);
+
+function asQuestion(
+  meaning: Interpreted,
+  other: Interpreted | undefined,
+  confidence: number,
+  near: readonly Interpreted[] = [],
+): Interpreted {
+  const rivals: Alternative[] = [...near, ...(other ? [other] : [])]
+    .filter(
+      (one) =>
+        (one.outcome === 'accept' || one.outcome === 'ask') && !sameEntries(one.entries, meaning.entries),
+    )
+    .map(({ entries }) => ({ entries }));
   const own = meaning.outcome === 'ask' ? (meaning.alternatives ?? []) : [];
-  const alternatives = [...rival, ...own].filter(
+  const alternatives = [...rivals, ...own].filter(
     (choice, index, all) => all.findIndex((one) => sameEntries(one.entries, choice.entries)) === index,
   );
   const timeDiffers = other !== undefined && JSON.stringify(other.when) !== JSON.stringify(meaning.when);
@@ -58,6 +66,19 @@ function asQuestion(meaning: Interpreted, other: Interpreted | undefined, confid
     ...(meaning.outcome === 'ask' && meaning.command ? { command: meaning.command } : {}),
     confidence,
   };
+}
+
+/** What the sound could have meant besides, by the doubts about the tuned words. */
+function rivalMeanings(
+  heard: Heard,
+  tuned: Interpreted,
+  alone: ReadAlone,
+): { meaning: Interpreted; strong: boolean }[] {
+  if (tuned.outcome === 'unrecognised') return [];
+  return nearWordings(heard.tuned.text, heard.doubts ?? [])
+    .map(({ text, kind, strong }) => ({ meaning: alone(text), kind, strong }))
+    .filter(({ meaning, kind }) => kind === 'added' || meaning.outcome !== 'unrecognised')
+    .filter(({ meaning }) => !(sameEntries(meaning.entries, tuned.entries) && sameRest(meaning, tuned)));
 }
 
 /** Commands that change nothing may be taken from one reading that the other does not contradict. */
@@ -109,19 +130,24 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     return other.outcome === 'accept' && !garbage ? scaled(asQuestion(other, undefined, 0.4), 1) : nothing;
   }
   const distance = garbage ? 1 : readingDistance(tunedTokens, otherTokens);
+  const near = rivalMeanings(heard, tuned, alone);
+  const upheld = heard.doubts !== undefined && near.length === 0;
   const agree = (): boolean =>
-    criticalAgree(tunedTokens, otherTokens) ||
-    nearestIsTuned(tunedTokens, otherTokens, (text) => {
-      const rival = alone(text);
-      return rival.outcome !== 'unrecognised' && !sameEntries(rival.entries, tuned.entries);
-    });
+    upheld ||
+    (criticalAgree(tunedTokens, otherTokens) && !near.some(({ strong }) => strong)) ||
+    (heard.doubts === undefined &&
+      nearestIsTuned(tunedTokens, otherTokens, (text) => {
+        const rival = alone(text);
+        return rival.outcome !== 'unrecognised' && !sameEntries(rival.entries, tuned.entries);
+      }));
+  const farthest = upheld ? thresholds.standsUpDistance : thresholds.farDistance;
   if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, agree, scaled, nothing);
   if (tuned.outcome === 'ask') {
     if (!garbage && distance > thresholds.unrelatedDistance) return nothing;
     return scaled(asQuestion(tuned, other, tuned.confidence), 0.9);
   }
   if (garbage)
-    return hasCritical(tunedTokens) || unsure || tunedCut.looped
+    return (!upheld && hasCritical(tunedTokens)) || unsure || tunedCut.looped
       ? scaled(asQuestion(tuned, undefined, 0.5), 0.9)
       : scaled(tuned, 0.8);
   const contradicted =
@@ -132,8 +158,16 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   const agreed = agree();
   if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agreed)
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
-  if (contradicted || unsure || tunedCut.looped || !agreed) return scaled(asQuestion(tuned, other, 0.5), 0.9);
-  if (distance > thresholds.farDistance) return scaled(asQuestion(tuned, other, 0.5), 0.9);
+  if (contradicted || unsure || tunedCut.looped || !agreed || distance > farthest)
+    return scaled(
+      asQuestion(
+        tuned,
+        other,
+        0.5,
+        near.map(({ meaning }) => meaning),
+      ),
+      0.9,
+    );
   return scaled(tuned, 1 - distance / 2);
 }
 

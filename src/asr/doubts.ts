@@ -1,0 +1,104 @@
+import type { Doubt } from '../core/interpret/interpretation.ts';
+import { rivalsIn } from '../core/interpret/rivals.ts';
+import { DECODERS, logitsAt, nothingBefore, type DecodingSizes } from './greedy.ts';
+import guards from './guards.json' with { type: 'json' };
+import type { Runtime, Session, Tensor } from './runtime.ts';
+
+/** Words and tokens of the model's table. */
+export interface Spelling {
+  /** The text of one token; a space at its start begins a word. */
+  textOf(id: number): string;
+  /** The first token of a word in the middle of a line; undefined where the table lacks it. */
+  firstTokenOf(word: string): number | undefined;
+}
+
+interface Word {
+  word: string;
+  /** Places of its tokens. */
+  from: number;
+  to: number;
+}
+
+function wordsOf(ids: readonly number[], spelling: Spelling): Word[] {
+  const words: Word[] = [];
+  ids.forEach((id, place) => {
+    const text = spelling.textOf(id);
+    const last = words.at(-1);
+    if (last && !text.startsWith(' ')) {
+      last.word += text;
+      last.to = place + 1;
+    } else words.push({ word: text.trim(), from: place, to: place + 1 });
+  });
+  return words;
+}
+
+/** ln of the sum of e^logit over the tokens that may be written. */
+function normOf(row: Float32Array, end: number): number {
+  let best = -Infinity;
+  for (let id = 0; id <= end; id++) if (row[id]! > best) best = row[id]!;
+  let sum = 0;
+  for (let id = 0; id <= end; id++) sum += Math.exp(row[id]! - best);
+  return best + Math.log(sum);
+}
+
+const round = (nats: number): number => Math.round(nats * 100) / 100;
+
+/**
+ * Leads both decoders along the tuned reading, in one run, and looks at every place for words that would turn the
+ * meaning (rivals.ts). Comparing what the untouched decoder writes on its own with the tuned words confuses how it
+ * spells ("Add delivered.") with what it hears; led along the same words, it weighs "head" against "hand" in the same
+ * sound. A rival counts by its first token, so it is over- rather than underrated.
+ * `ids`: the tuned reading's tokens. Only rivals nearer than guards.json says are given.
+ */
+export async function doubtsAbout(
+  runtime: Runtime,
+  session: Session,
+  sizes: DecodingSizes,
+  cross: Record<string, Tensor>,
+  ids: readonly number[],
+  spelling: Spelling,
+): Promise<Doubt[]> {
+  const given = [...sizes.prompt, ...ids];
+  const out = await session.run({
+    ...cross,
+    ...nothingBefore(runtime, session, sizes),
+    ids: runtime.integers([...given, ...given], [DECODERS, given.length]),
+  });
+  const logits = out['logits']!.data as Float32Array;
+  const rows = Array.from({ length: DECODERS }, (_, decoder) =>
+    Array.from({ length: ids.length + 1 }, (_, place) => {
+      const row = logitsAt(logits, sizes, decoder * given.length + sizes.prompt.length - 1 + place);
+      const norm = normOf(row, sizes.end);
+      return (id: number): number => row[id]! - norm;
+    }),
+  );
+  const words = wordsOf(ids, spelling);
+  const doubts: Doubt[] = [];
+  for (const { at, kind, words: rivals } of rivalsIn(words.map(({ word }) => word))) {
+    const place = words[at]?.from ?? ids.length;
+    const own = rows.map((row) =>
+      kind === 'added'
+        ? 0
+        : ids
+            .slice(words[at]!.from, words[at]!.to)
+            .reduce((sum, id, k) => sum + row[words[at]!.from + k]!(id), 0),
+    );
+    for (const rival of rivals) {
+      const id = spelling.firstTokenOf(rival);
+      if (id === undefined || id === ids[place]) continue;
+      const [tunedNats, untouchedNats] = rows.map((row, decoder) => own[decoder]! - row[place]!(id)) as [
+        number,
+        number,
+      ];
+      if (Math.min(tunedNats, untouchedNats) < guards.doubtNats[kind])
+        doubts.push({
+          at,
+          kind,
+          rival,
+          untouchedNats: round(untouchedNats),
+          tunedNats: round(tunedNats),
+        });
+    }
+  }
+  return doubts;
+}

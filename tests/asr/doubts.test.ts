@@ -1,0 +1,91 @@
+import { expect, it } from 'vitest';
+import { doubtsAbout, type Spelling } from '../../src/asr/doubts.ts';
+import type { DecodingSizes } from '../../src/asr/greedy.ts';
+import type { Runtime, Session, Tensor } from '../../src/asr/runtime.ts';
+
+const TABLE = [' head', ' hand', ' out', ' in', ' no', ' one', 'ing', '<end>', '<prompt>'];
+const at = (text: string): number => TABLE.indexOf(text);
+const sizes: DecodingSizes = {
+  end: at('<end>'),
+  prompt: [at('<prompt>')],
+  tokens: TABLE.length,
+  heads: 1,
+  headSize: 1,
+  positions: 80,
+};
+const spelling: Spelling = {
+  textOf: (id) => TABLE[id]!,
+  firstTokenOf: (word) => (TABLE.includes(` ${word}`) ? at(` ${word}`) : undefined),
+};
+const runtime: Runtime = {
+  open: () => Promise.reject(new Error('not used')),
+  floats: (data, dims) => ({ data, dims }),
+  integers: (values, dims) => ({ data: BigInt64Array.from(values, BigInt), dims }),
+};
+
+/** A decoding graph whose decoders give every token −9, but for those named, at each place after the prompt. */
+function session(tuned: Record<string, number>[], untouched: Record<string, number>[]): Session {
+  return {
+    inputNames: ['ids', 'past.0.0.key'],
+    outputNames: ['logits'],
+    release: async () => {},
+    async run(feeds): Promise<Record<string, Tensor>> {
+      const [decoders, length] = feeds['ids']!.dims as [number, number];
+      const data = new Float32Array(decoders * length * TABLE.length).fill(-9);
+      [tuned, untouched].forEach((places, decoder) =>
+        places.forEach((place, k) => {
+          for (const [text, logit] of Object.entries(place))
+            data[(decoder * length + k) * TABLE.length + at(text)] = logit;
+        }),
+      );
+      return { logits: { data, dims: [decoders, length, TABLE.length] } };
+    },
+  };
+}
+const ids = [at(' head'), at(' out')];
+const sure: Record<string, number>[] = [{ ' head': 0 }, { ' out': 0 }, { '<end>': 0 }];
+
+it('finds no doubt where both decoders are sure of every word', async () => {
+  expect(await doubtsAbout(runtime, session(sure, sure), sizes, {}, ids, spelling)).toEqual([]);
+});
+
+it('finds the rival that the untouched decoder prefers in the same place, and by how much', async () => {
+  const other: Record<string, number>[] = [{ ' head': -2, ' hand': 0 }, { ' out': 0 }, { '<end>': 0 }];
+  const doubts = await doubtsAbout(runtime, session(sure, other), sizes, {}, ids, spelling);
+  expect(doubts).toHaveLength(1);
+  expect(doubts[0]).toMatchObject({ at: 0, kind: 'instead', rival: 'hand' });
+  expect(doubts[0]!.untouchedNats).toBeCloseTo(-2, 1);
+  expect(doubts[0]!.tunedNats).toBeCloseTo(9, 1);
+});
+
+it('finds a negation that could stand before a word, by its own probability', async () => {
+  const other: Record<string, number>[] = [{ ' no': 0, ' head': 0 }, { ' out': 0 }, { '<end>': 0 }];
+  const doubts = await doubtsAbout(runtime, session(sure, other), sizes, {}, ids, spelling);
+  expect(doubts).toHaveLength(1);
+  expect(doubts[0]).toMatchObject({ at: 0, kind: 'added', rival: 'no' });
+  expect(doubts[0]!.untouchedNats).toBeCloseTo(Math.log(2), 1);
+});
+
+it('finds a digit that could be said once more at the end', async () => {
+  const digits: Record<string, number>[] = [{ ' one': 0 }, { '<end>': 0, ' one': -0.5 }];
+  const doubts = await doubtsAbout(runtime, session(digits, digits), sizes, {}, [at(' one')], spelling);
+  expect(doubts.map(({ at: place, kind, rival }) => [place, kind, rival])).toEqual([[1, 'added', 'one']]);
+});
+
+it('counts tokens that begin no word to the word before', async () => {
+  const places: Record<string, number>[] = [
+    { ' head': 0 },
+    { ing: 0 },
+    { ' out': 0, ' in': -1 },
+    { '<end>': 0 },
+  ];
+  const doubts = await doubtsAbout(
+    runtime,
+    session(places, places),
+    sizes,
+    {},
+    [at(' head'), at('ing'), at(' out')],
+    spelling,
+  );
+  expect(doubts.map(({ at: place, rival }) => [place, rival])).toEqual([[1, 'in']]);
+});
