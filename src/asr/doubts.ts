@@ -8,8 +8,10 @@ import type { Runtime, Session, Tensor } from './runtime.ts';
 export interface Spelling {
   /** The text of one token; a space at its start begins a word. */
   textOf(id: number): string;
-  /** The first token of a word in the middle of a line; undefined where the table lacks it. */
-  firstTokenOf(word: string): number | undefined;
+  /** The tokens of a word in the middle of a line. */
+  tokensOf(word: string): readonly number[];
+  /** Tokens that can stand where a line ends: the end itself and closing marks. */
+  closing: readonly number[];
 }
 
 interface Word {
@@ -47,7 +49,7 @@ const round = (nats: number): number => Math.round(nats * 100) / 100;
  * Leads both decoders along the tuned reading, in one run, and looks at every place for words that would turn the
  * meaning (rivals.ts). Comparing what the untouched decoder writes on its own with the tuned words confuses how it
  * spells ("Add delivered.") with what it hears; led along the same words, it weighs "head" against "hand" in the same
- * sound. A rival counts by its first token, so it is over- rather than underrated.
+ * sound. A rival counts by the first token in which it differs, so it is over- rather than underrated.
  * `ids`: the tuned reading's tokens. Only rivals nearer than guards.json says are given.
  */
 export async function doubtsAbout(
@@ -73,23 +75,28 @@ export async function doubtsAbout(
     }),
   );
   const words = wordsOf(ids, spelling);
+  /** Nats of the most probable of these tokens at a place. */
+  const best = (row: (typeof rows)[number], place: number, tokens: readonly number[]): number =>
+    Math.max(...tokens.map((id) => row[place]!(id)));
   const doubts: Doubt[] = [];
   for (const { at, kind, words: rivals } of rivalsIn(words.map(({ word }) => word))) {
-    const place = words[at]?.from ?? ids.length;
-    const own = rows.map((row) =>
-      kind === 'added'
-        ? 0
-        : ids
-            .slice(words[at]!.from, words[at]!.to)
-            .reduce((sum, id, k) => sum + row[words[at]!.from + k]!(id), 0),
-    );
-    for (const rival of rivals) {
-      const id = spelling.firstTokenOf(rival);
-      if (id === undefined || id === ids[place]) continue;
-      const [tunedNats, untouchedNats] = rows.map((row, decoder) => own[decoder]! - row[place]!(id)) as [
-        number,
-        number,
-      ];
+    const from = words[at]?.from ?? ids.length;
+    const to = words[at]?.to ?? ids.length;
+    for (const rival of kind === 'dropped' ? [''] : rivals) {
+      const tokens = kind === 'dropped' ? [ids[to] ?? sizes.end] : spelling.tokensOf(rival);
+      // Words that begin with the same token part later ("axial", "axilla").
+      let place = from;
+      if (kind === 'instead') while (place < to && tokens[place - from] === ids[place]) place++;
+      const rivalToken = tokens[place - from];
+      if (rivalToken === undefined || rivalToken === ids[place]) continue;
+      const theirs = kind === 'dropped' && to === ids.length ? spelling.closing : [rivalToken];
+      const [tunedNats, untouchedNats] = rows.map((row) => {
+        let own = 0;
+        if (kind !== 'added') for (let k = place; k < to; k++) own += row[k]!(ids[k]!);
+        if (kind === 'instead' && place === to)
+          own = best(row, to, ids[to] === undefined ? spelling.closing : [ids[to]]);
+        return own - best(row, place, theirs);
+      }) as [number, number];
       if (Math.min(tunedNats, untouchedNats) < guards.doubtNats[kind])
         doubts.push({
           at,

@@ -32,6 +32,9 @@ const FOLDER = 'callout-tiny/';
 /** The text exactly as it was written, spaces before marks and all. */
 const TOKENIZER_OPTIONS = { clean_up_tokenization_spaces: false };
 
+/** Marks with which the untouched decoder ends a line, before the end token. */
+const CLOSING_MARKS = ['.', '!', '?', ','];
+
 /** Opens the recogniser from checked bytes (model-files.ts) on the given runtime. */
 export async function createRecogniser(options: {
   files: CheckedFiles;
@@ -52,15 +55,13 @@ export async function createRecogniser(options: {
     ...(stopped === 'end' ? {} : { cutShort: stopped }),
   });
 
-  const firstTokens = new Map(
-    ALL_RIVALS.map((word) => [
-      word,
-      tokenizer.encode(` ${word}`, null, { add_special_tokens: false })[0] as number | undefined,
-    ]),
-  );
+  const tokensOf = (text: string): number[] =>
+    tokenizer.encode(text, null, { add_special_tokens: false }) as number[];
+  const rivalTokens = new Map(ALL_RIVALS.map((word) => [word, tokensOf(` ${word}`)]));
   const spelling: Spelling = {
     textOf: (id) => tokenizer.decode([id]),
-    firstTokenOf: (word) => firstTokens.get(word),
+    tokensOf: (word) => rivalTokens.get(word)!,
+    closing: [sizes.end, ...CLOSING_MARKS.flatMap((mark) => tokensOf(mark).slice(0, 1))],
   };
 
   return {

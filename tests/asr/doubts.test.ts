@@ -3,7 +3,21 @@ import { doubtsAbout, type Spelling } from '../../src/asr/doubts.ts';
 import type { DecodingSizes } from '../../src/asr/greedy.ts';
 import type { Runtime, Session, Tensor } from '../../src/asr/runtime.ts';
 
-const TABLE = [' head', ' hand', ' out', ' in', ' no', ' one', 'ing', '<end>', '<prompt>'];
+const TABLE = [
+  ' head',
+  ' hand',
+  ' out',
+  ' in',
+  ' no',
+  ' one',
+  ' ax',
+  'ial',
+  'illa',
+  'ing',
+  '.',
+  '<end>',
+  '<prompt>',
+];
 const at = (text: string): number => TABLE.indexOf(text);
 const sizes: DecodingSizes = {
   end: at('<end>'),
@@ -15,7 +29,9 @@ const sizes: DecodingSizes = {
 };
 const spelling: Spelling = {
   textOf: (id) => TABLE[id]!,
-  firstTokenOf: (word) => (TABLE.includes(` ${word}`) ? at(` ${word}`) : undefined),
+  tokensOf: (word) =>
+    word === 'axilla' ? [at(' ax'), at('illa')] : TABLE.includes(` ${word}`) ? [at(` ${word}`)] : [],
+  closing: [at('<end>'), at('.')],
 };
 const runtime: Runtime = {
   open: () => Promise.reject(new Error('not used')),
@@ -88,4 +104,26 @@ it('counts tokens that begin no word to the word before', async () => {
     spelling,
   );
   expect(doubts.map(({ at: place, rival }) => [place, rival])).toEqual([[1, 'in']]);
+});
+
+it('weighs words that begin with the same token where they part', async () => {
+  const places: Record<string, number>[] = [{ ' ax': 0 }, { ial: 0, illa: -0.5 }, { '<end>': 0 }];
+  const doubts = await doubtsAbout(
+    runtime,
+    session(places, places),
+    sizes,
+    {},
+    [at(' ax'), at('ial')],
+    spelling,
+  );
+  expect(doubts).toHaveLength(1);
+  expect(doubts[0]).toMatchObject({ at: 0, kind: 'instead', rival: 'axilla', untouchedNats: 0.5 });
+});
+
+it('finds a word that habit put there: what follows could stand in its place', async () => {
+  const other: Record<string, number>[] = [{ ' head': 0 }, { ' out': -2, '.': 0 }, { '<end>': 0 }];
+  const doubts = await doubtsAbout(runtime, session(sure, other), sizes, {}, ids, spelling);
+  expect(doubts).toHaveLength(1);
+  expect(doubts[0]).toMatchObject({ at: 1, kind: 'dropped', rival: '' });
+  expect(doubts[0]!.untouchedNats).toBeCloseTo(-2, 1);
 });

@@ -13,11 +13,12 @@ export interface Reading {
  * Something else that the untouched decoder, led along the tuned words, could have heard at one place.
  * `at`: which word of the tuned reading, from 0; the number of words stands for the end.
  * Both figures in nats (natural logarithm): `instead`: how much more probable the tuned word is than the rival,
- * negative where the rival is; `added`: how improbable it is that the rival stands before that word (0 = certain).
+ * negative where the rival is; `added`: how improbable it is that the rival stands before that word (0 = certain);
+ * `dropped`: how much more probable the tuned word is than that nothing stands there (`rival` is empty).
  */
 export interface Doubt {
   at: number;
-  kind: 'instead' | 'added';
+  kind: 'instead' | 'added' | 'dropped';
   rival: string;
   untouchedNats: number;
   tunedNats: number;

@@ -1,6 +1,6 @@
 import { sameNumbers } from './critical.ts';
 import type { Token } from './normalise.ts';
-import { ADDED, insteadOf } from './rivals.ts';
+import { ADDED, insteadOf, mayBeDropped } from './rivals.ts';
 import { soundCost, soundOf } from './sound.ts';
 import thresholds from './thresholds.json';
 
@@ -11,7 +11,7 @@ export function rivalWordings(words: readonly string[]): string[][] {
     for (const other of insteadOf(word)) {
       if (other !== word) rivals.push(words.with(at, other));
     }
-    if (ADDED.includes(word)) rivals.push(words.toSpliced(at, 1));
+    if (mayBeDropped(word)) rivals.push(words.toSpliced(at, 1));
   });
   for (const word of ADDED) {
     if (!words.includes(word)) rivals.push([word, ...words]);

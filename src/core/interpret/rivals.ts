@@ -2,11 +2,12 @@ import data from './rivals.json';
 
 /**
  * What else could have been said at a place in a line of words. `instead`: in place of the word there; `added`: a word
- * more before it. `at` counts words from 0; the number of words stands for the end.
+ * more before it; `dropped`: nothing there (no words given). `at` counts words from 0; the number of words stands for
+ * the end.
  */
 export interface Rivals {
   at: number;
-  kind: 'instead' | 'added';
+  kind: 'instead' | 'added' | 'dropped';
   words: readonly string[];
 }
 
@@ -16,6 +17,7 @@ for (const set of [...data.instead, ...data.insteadOfTradeWords])
     setsOf.set(word, [...(setsOf.get(word) ?? []), ...set.filter((other) => other !== word)]);
 
 const NUMBERS = new Set(data.numbers);
+const DROPPED = new Set(data.dropped);
 const NOUGHTS = new Set(data.noughts);
 
 /** The words of the same set, empty for a word on which nothing turns. Numbers have sets of their own. */
@@ -28,6 +30,9 @@ const TRADE = new Set(data.tradeWords);
 
 /** Is it a word that the untouched decoder has hardly met, so that it prefers the rival in any sound? */
 export const isTradeWord = (word: string): boolean => TRADE.has(word);
+
+/** A word that habit may put where nobody said it, and whose absence says something else. */
+export const mayBeDropped = (word: string): boolean => DROPPED.has(word) || NUMBERS.has(word);
 
 /** Words that turn the meaning by standing there at all. */
 export const ADDED: readonly string[] = data.added;
@@ -44,6 +49,7 @@ export function rivalsIn(words: readonly string[]): Rivals[] {
     const word = words[at];
     const instead = word === undefined ? [] : NUMBERS.has(word) ? otherNumbers(word) : insteadOf(word);
     if (instead.length > 0) found.push({ at, kind: 'instead', words: instead });
+    if (word !== undefined && mayBeDropped(word)) found.push({ at, kind: 'dropped', words: [] });
     const more = new Set(word === undefined ? [...ADDED, ...data.addedAtEnd] : ADDED);
     const before = words[at - 1];
     // A digit said twice, or one more behind the last, is easily lost.

@@ -9,6 +9,7 @@ const below = (doubt: Doubt, limit: { untouchedNats: number; tunedNats: number }
 
 /** The line of words with the rival of a doubt in its place. */
 function withRival(words: readonly string[], { at, kind, rival }: Doubt): string {
+  if (kind === 'dropped') return words.toSpliced(at, 1).join(' ');
   return (kind === 'instead' ? words.with(at, rival) : words.toSpliced(at, 0, rival)).join(' ');
 }
 
@@ -29,7 +30,7 @@ export function nearWordings(text: string, doubts: readonly Doubt[]): NearWordin
   return doubts
     .filter((doubt) => doubt.at < words.length || (doubt.kind === 'added' && doubt.at === words.length))
     .flatMap((doubt): NearWording[] => {
-      const own = doubt.kind === 'instead' ? words[doubt.at]! : '';
+      const own = doubt.kind === 'added' ? '' : words[doubt.at]!;
       const limit = isTradeWord(doubt.rival) || isTradeWord(own) ? limits.tradeWord : limits[doubt.kind];
       if (!below(doubt, limit.near)) return [];
       return [{ text: withRival(words, doubt), kind: doubt.kind, strong: below(doubt, limit.strong) }];

@@ -77,7 +77,7 @@ function rivalMeanings(
   if (tuned.outcome === 'unrecognised') return [];
   return nearWordings(heard.tuned.text, heard.doubts ?? [])
     .map(({ text, kind, strong }) => ({ meaning: alone(text), kind, strong }))
-    .filter(({ meaning, kind }) => kind === 'added' || meaning.outcome !== 'unrecognised')
+    .filter(({ meaning, kind }) => kind !== 'instead' || meaning.outcome !== 'unrecognised')
     .filter(({ meaning }) => !(sameEntries(meaning.entries, tuned.entries) && sameRest(meaning, tuned)));
 }
 
