@@ -138,7 +138,10 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     (heard.doubts === undefined &&
       nearestIsTuned(tunedTokens, otherTokens, (text) => {
         const rival = alone(text);
-        return rival.outcome !== 'unrecognised' && !sameEntries(rival.entries, tuned.entries);
+        return (
+          rival.outcome !== 'unrecognised' &&
+          !(sameEntries(rival.entries, tuned.entries) && sameRest(rival, tuned))
+        );
       }));
   const farthest = upheld ? thresholds.standsUpDistance : thresholds.farDistance;
   if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, agree, scaled, nothing);
