@@ -1,6 +1,6 @@
 """Whisper as PyTorch modules, filled from CTranslate2 weights and, over those, a tuned decoder's state.
 
-Only what the export needs: no dropout, no training. Shapes: B batch, T tokens, S sound frames (50 a second),
+One clip at a time, no dropout, no training: ../training/listener.py derives what it needs from these. Shapes: B batch, T tokens, S sound frames (50 a second),
 D channels, H heads of 64. Architecture: Radford et al. 2022, "Robust Speech Recognition via Large-Scale Weak
 Supervision", section 2.2.
 """
@@ -37,7 +37,7 @@ def read_ct2(path):
 
 
 def heads(x):
-    """[1, T, D] -> [1, H, T, 64]."""
+    """[B, T, D] -> [B, H, T, 64]."""
     return x.view(x.shape[0], x.shape[1], x.shape[2] // HEAD, HEAD).transpose(1, 2)
 
 
@@ -65,12 +65,14 @@ class EncoderLayer(nn.Module):
 class Encoder(nn.Module):
     """Log-mel [1, 80, 2 S] -> [1, S, D]."""
 
+    Layer = EncoderLayer
+
     def __init__(self, d, layers, positions):
         super().__init__()
         self.conv1 = nn.Conv1d(MELS, d, 3, padding=1)
         self.conv2 = nn.Conv1d(d, d, 3, stride=2, padding=1)
         self.positions = nn.Parameter(torch.zeros(positions, d))
-        self.layers = nn.ModuleList([EncoderLayer(d) for _ in range(layers)])
+        self.layers = nn.ModuleList([self.Layer(d) for _ in range(layers)])
         self.norm = nn.LayerNorm(d)
 
     def forward(self, mel):
@@ -99,9 +101,11 @@ class DecoderLayer(nn.Module):
 class Decoder(nn.Module):
     """The layers of one decoder. Its token table and positions are shared: see runtime_graphs.py."""
 
+    Layer = DecoderLayer
+
     def __init__(self, d, layers):
         super().__init__()
-        self.layers = nn.ModuleList([DecoderLayer(d) for _ in range(layers)])
+        self.layers = nn.ModuleList([self.Layer(d) for _ in range(layers)])
         self.norm = nn.LayerNorm(d)
 
 

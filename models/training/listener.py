@@ -1,6 +1,7 @@
 """Whisper for training and for measuring many clips at once: batches, dropout, one decoder over a token table.
 
-Weights and names are those of ../export/whisper.py, so that a state goes from here to the export as it is.
+The modules and the names of their weights are those of ../export/whisper.py, so that a state goes from here to the
+export as it is; here they run on batches.
 Shapes: B batch, T tokens, S sound frames (50 a second), D channels, V tokens kept.
 """
 import json
@@ -14,9 +15,10 @@ from torch import nn
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "export"))
-from whisper import MELS, OWN, base_state, layer_state, read_ct2, tuned_state  # noqa: E402,F401
+import whisper  # noqa: E402
+from whisper import MELS, OWN, base_state, fill, heads, layer_state, read_ct2, tuned_state  # noqa: E402,F401
 
-RATE, HOP, FFT, HEAD = 16000, 160, 400, 64
+RATE, HOP, FFT = 16000, 160, 400
 WINDOW = 8 * RATE  # samples that the model hears
 
 
@@ -45,35 +47,28 @@ class LogMel(nn.Module):
         return (torch.maximum(mel, mel.amax((1, 2), keepdim=True) - 8) + 4) / 4
 
 
-def heads(x):
-    return x.view(x.shape[0], x.shape[1], x.shape[2] // HEAD, HEAD).transpose(1, 2)
-
-
 def attend(q, k, v, causal=False):
     return F.scaled_dot_product_attention(q, k, v, is_causal=causal).transpose(1, 2).flatten(2)
 
 
-class EncoderLayer(nn.Module):
-    def __init__(self, d):
-        super().__init__()
-        self.norm1, self.qkv, self.out = nn.LayerNorm(d), nn.Linear(d, 3 * d), nn.Linear(d, d)
-        self.norm2, self.ffn_in, self.ffn_out = nn.LayerNorm(d), nn.Linear(d, 4 * d), nn.Linear(4 * d, d)
+def layers_of(state):
+    return 1 + max(int(name.split(".")[1]) for name in state if name.startswith("layers."))
 
+
+class EncoderLayer(whisper.EncoderLayer):
     def forward(self, x):
         x = x + self.out(attend(*(heads(z) for z in self.qkv(self.norm1(x)).chunk(3, -1))))
         return x + self.ffn_out(F.gelu(self.ffn_in(self.norm2(x))))
 
 
-class Encoder(nn.Module):
+class Encoder(whisper.Encoder):
     """Log-mel [B, 80, 2 S] -> [B, S, D]."""
 
+    Layer = EncoderLayer
+
     def __init__(self, state):
-        super().__init__()
-        d, layers = state["norm.weight"].shape[0], 1 + max(int(n.split(".")[1]) for n in state if n[:7] == "layers.")
-        self.conv1, self.conv2 = nn.Conv1d(MELS, d, 3, padding=1), nn.Conv1d(d, d, 3, stride=2, padding=1)
-        self.positions = nn.Parameter(torch.zeros(state["positions"].shape))
-        self.layers, self.norm = nn.ModuleList([EncoderLayer(d) for _ in range(layers)]), nn.LayerNorm(d)
-        fill(self, state)
+        super().__init__(state["norm.weight"].shape[0], layers_of(state), len(state["positions"]))
+        fill(self, state).train()
 
     def forward(self, mel):
         x = F.gelu(self.conv2(F.gelu(self.conv1(mel)))).transpose(1, 2)
@@ -83,14 +78,7 @@ class Encoder(nn.Module):
         return self.norm(x)
 
 
-class DecoderLayer(nn.Module):
-    def __init__(self, d):
-        super().__init__()
-        self.norm1, self.qkv, self.out = nn.LayerNorm(d), nn.Linear(d, 3 * d), nn.Linear(d, d)
-        self.norm2, self.cross_q, self.cross_k = nn.LayerNorm(d), nn.Linear(d, d), nn.Linear(d, d)
-        self.cross_v, self.cross_out = nn.Linear(d, d), nn.Linear(d, d)
-        self.norm3, self.ffn_in, self.ffn_out = nn.LayerNorm(d), nn.Linear(d, 4 * d), nn.Linear(4 * d, d)
-
+class DecoderLayer(whisper.DecoderLayer):
     def cross(self, sound):
         return heads(self.cross_k(sound)), heads(self.cross_v(sound))
 
@@ -105,14 +93,14 @@ class DecoderLayer(nn.Module):
         return x + drop(self.ffn_out(drop(F.gelu(self.ffn_in(self.norm3(x))))))
 
 
-class Decoder(nn.Module):
+class Decoder(whisper.Decoder):
     """Teacher forcing: ids [B, T] (rows of the kept table), sound [B, S, D] -> logits [B, T, V]."""
 
+    Layer = DecoderLayer
+
     def __init__(self, state, table, positions):
-        super().__init__()
-        d, layers = table.shape[1], 1 + max(int(n.split(".")[1]) for n in state if n[:7] == "layers.")
-        self.layers, self.norm = nn.ModuleList([DecoderLayer(d) for _ in range(layers)]), nn.LayerNorm(d)
-        fill(self, state)
+        super().__init__(table.shape[1], layers_of(state))
+        fill(self, state).train()
         self.register_buffer("table", torch.tensor(table), persistent=False)
         self.register_buffer("positions", torch.tensor(positions), persistent=False)
 
@@ -128,10 +116,6 @@ class Decoder(nn.Module):
         for layer, sound in zip(self.layers, crossed):
             x = layer(x, sound, 0)
         return self.norm(x[:, -1]) @ self.table.t()
-
-
-def fill(module, state):
-    module.load_state_dict({name: torch.tensor(np.array(value, np.float32)) for name, value in state.items()})
 
 
 class Words:
