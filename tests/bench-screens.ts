@@ -9,14 +9,18 @@ import { beginRecord } from './browser/live-steps.ts';
 /**
  * Measures the screens in a real browser: how far things jump, how soon there is something to see, and how long a
  * restart without a network takes until the room is heard. `npm run bench:screens` after a build; exit code 1 where
- * a limit is passed. `-- --rounds N` for more starts.
+ * a limit is passed. `-- --rounds N` for more starts, `-- --part jumps` or
+ * `restarts` for one half.
  */
-const { values } = parseArgs({ options: { rounds: { type: 'string', default: '5' } } });
+const { values } = parseArgs({
+  options: { rounds: { type: 'string', default: '5' }, part: { type: 'string', default: 'all' } },
+});
 const ROUNDS = Number(values.rounds);
 const LIMITS = { shift: 0.05, firstPaintMs: 1000, listeningMs: 3000 };
 const WAV = join(import.meta.dirname, '../static/practice/posterior-arm.wav');
 const SIZES = [
   { width: 360, height: 640 },
+  { width: 768, height: 1024 },
   { width: 1280, height: 800 },
 ];
 let over = false;
@@ -32,7 +36,7 @@ function countShifts(): void {
     for (const entry of list.getEntries() as (PerformanceEntry & {
       value: number;
       hadRecentInput: boolean;
-      sources: { node?: Node }[];
+      sources: { node?: Node; previousRect: DOMRect; currentRect: DOMRect }[];
     })[]) {
       if (entry.hadRecentInput) continue;
       const { startTime } = entry;
@@ -40,8 +44,12 @@ function countShifts(): void {
         Object.assign(shifts, { sum: 0, beganMs: startTime, burst: [] });
       shifts.lastMs = startTime;
       shifts.sum += entry.value;
-      const node = entry.sources[0]?.node;
-      shifts.burst.push(`${entry.value.toFixed(3)} ${node instanceof Element ? node.className : ''}`);
+      const where = entry.sources.map(({ node, previousRect, currentRect }) => {
+        const element = node instanceof Element ? node : node?.parentElement;
+        const name = element?.className || element?.parentElement?.className || element?.localName;
+        return `${name} ${previousRect.y}→${currentRect.y}`;
+      });
+      shifts.burst.push(`${entry.value.toFixed(3)} ${where.join(', ')}`);
       if (shifts.sum > shifts.worst) Object.assign(shifts, { worst: shifts.sum, moved: [...shifts.burst] });
     }
   }).observe({ type: 'layout-shift', buffered: true });
@@ -126,6 +134,7 @@ async function restarts(): Promise<void> {
   const paints: number[] = [];
   const readies: number[] = [];
   const hears: number[] = [];
+  const launches: number[] = [];
   for (let round = 0; round < ROUNDS; round++) {
     app = await openApp(server, { microphoneWav: WAV, profile });
     const { page } = app;
@@ -144,6 +153,7 @@ async function restarts(): Promise<void> {
       .first()
       .waitFor({ timeout: 60_000 });
     hears.push(Date.now() - touched);
+    launches.push(await page.evaluate(() => performance.now()));
     await app.close(round === ROUNDS - 1);
   }
   const spread = (all: number[]) => `of ${ROUNDS}: ${all.map(Math.round).join(' ')}`;
@@ -155,11 +165,20 @@ async function restarts(): Promise<void> {
     'ms',
     spread(readies),
   );
+  tell(
+    'launch to listening, touched as soon as ready',
+    median(launches),
+    LIMITS.listeningMs,
+    'ms',
+    spread(launches),
+  );
   tell('touch of the large button to listening', median(hears), LIMITS.listeningMs, 'ms', spread(hears));
 }
 
-const server = await startServer();
-await jumps(server.url, server.stop);
-server.stop();
-await restarts();
+if (values.part !== 'restarts') {
+  const server = await startServer();
+  await jumps(server.url, server.stop);
+  server.stop();
+}
+if (values.part !== 'jumps') await restarts();
 process.exit(over ? 1 : 0);

@@ -80,11 +80,13 @@ export class Listening {
     return this.state.kind !== 'off' && this.state.kind !== 'ended';
   }
 
-  /** Opens the source at once and the speech model beside it: what is said meanwhile waits for the model. */
-  async start(source: Source): Promise<void> {
+  /** Opens the source at once and the speech model beside it, unless one is `open`: what is said waits for it. */
+  async start(source: Source, open: SpeechClient | null = null): Promise<void> {
     await this.stop();
     this.#set({ kind: 'loading', loadedBytes: 0, totalBytes: 0 });
-    const speech = new SpeechClient((event) => this.#hear(event));
+    const hear = (event: SpeechEvent) => this.#hear(event);
+    open?.handTo(hear);
+    const speech = open ?? new SpeechClient(hear);
     this.#speech = speech;
     const opened = speech.open();
     void this.wakeLock.hold();

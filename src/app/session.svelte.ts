@@ -1,3 +1,4 @@
+import type { SpeechClient } from '../asr/client.ts';
 import type { Sound } from '../audio/wav.ts';
 import { loadVocabulary } from '../core/vocabulary/load.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
@@ -73,14 +74,12 @@ class Session {
     if (outcome?.kind === 'open') outcome.record.close();
   }
 
-  /** Starts hearing the microphone for a record, with the settings' choices. */
-  async hearMicrophone(record: RunningRecord): Promise<void> {
+  /** Starts hearing the microphone for a record, with the settings' choices and the model that is `open` already. */
+  async hearMicrophone(record: RunningRecord, open: SpeechClient | null = null): Promise<void> {
     const { deviceId, ...processing } = settings.now.microphone;
     const listening = await this.#hearFor(record);
-    await listening.start({
-      kind: 'microphone',
-      wishes: { ...processing, ...(deviceId ? { deviceId } : {}) },
-    });
+    const wishes = { ...processing, ...(deviceId ? { deviceId } : {}) };
+    await listening.start({ kind: 'microphone', wishes }, open);
   }
 
   /** Plays a recording through the same path, in real time. Resolves when it plays, or cannot. */

@@ -79,6 +79,13 @@ export class TryHearing {
     );
   }
 
+  /** The speech model for a record, open or being opened, so that it need not be loaded twice; null without one. */
+  handOver(): SpeechClient | null {
+    const client = this.#client;
+    this.#client = null;
+    return client;
+  }
+
   async close(): Promise<void> {
     const [capture, client] = [this.#capture, this.#client];
     [this.#capture, this.#client] = [null, null];

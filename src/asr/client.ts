@@ -58,10 +58,13 @@ const GIVE_UP_MS = 8_000;
 const chunkEnd = (chunk: Chunk): number => chunk.atMs + (chunk.samples.length / chunk.sampleRate) * 1000;
 
 export class SpeechClient {
-  readonly #tell: (event: SpeechEvent) => void;
+  #tell: (event: SpeechEvent) => void;
   readonly #options: Required<ClientOptions>;
   #worker: WorkerLike | null = null;
   #opened: ((result: OpenResult) => void) | null = null;
+  #opening: Promise<OpenResult> | null = null;
+  /** The worker still speaks of sound from before `handTo`. */
+  #forgetting = false;
   #ready = false;
   #kept: Chunk[] = [];
   #settledMs = -Infinity;
@@ -83,12 +86,20 @@ export class SpeechClient {
     };
   }
 
-  /** Starts the worker. Sound may be pushed from now on; it waits until the model is there. */
+  /** Starts the worker, once. Sound may be pushed from now on; it waits until the model is there. */
   open(): Promise<OpenResult> {
-    return new Promise((resolve) => {
+    return (this.#opening ??= new Promise((resolve) => {
       this.#opened = resolve;
       this.#startWorker();
-    });
+    }));
+  }
+
+  /** Whoever listens changes, the model stays: events go to `tell`, and none is of sound from before. */
+  handTo(tell: (event: SpeechEvent) => void): void {
+    this.#tell = tell;
+    this.#kept = [];
+    this.#forgetting = this.#ready;
+    if (this.#ready) this.#post({ kind: 'forget' });
   }
 
   push(chunk: Chunk): void {
@@ -135,7 +146,7 @@ export class SpeechClient {
   #startWorker(): void {
     const worker = this.#options.makeWorker();
     this.#worker = worker;
-    this.#ready = false;
+    this.#ready = this.#forgetting = false;
     worker.onmessage = ({ data }: MessageEvent<FromWorker>) => worker === this.#worker && this.#receive(data);
     worker.onerror = (event) => {
       event.preventDefault?.();
@@ -148,7 +159,11 @@ export class SpeechClient {
 
   #receive(message: FromWorker): void {
     this.#stopWatch();
+    if (this.#forgetting && message.kind !== 'forgotten') return;
     switch (message.kind) {
+      case 'forgotten':
+        this.#forgetting = false;
+        return;
       case 'ready':
         this.#ready = true;
         for (const chunk of this.#kept) this.#post({ kind: 'audio', chunk });

@@ -57,7 +57,7 @@ const SIGNAL_EVERY_MS = 192;
  */
 export class Listener {
   readonly #parts: ListenerParts;
-  #inbox: (Chunk | 'flush')[] = [];
+  #inbox: (Chunk | 'flush' | (() => void))[] = [];
   #jobs: Job[] = [];
   #running: Promise<void> | null = null;
   #stream: {
@@ -90,9 +90,27 @@ export class Listener {
     await this.#running;
   }
 
+  /** Drops all sound so far and what was to come of it. Resolves when none of it is told any more. */
+  forget(): Promise<void> {
+    return new Promise((resolve) => {
+      this.#inbox = [
+        () => {
+          for (const job of this.#jobs) job.void = true;
+          this.#jobs = [];
+          this.#stream = null;
+          this.#speaking = false;
+          this.#meter = new SignalMeter();
+          this.#meterRest = [];
+          resolve();
+        },
+      ];
+      this.#start();
+    });
+  }
+
   /** Gives up everything that began before `untilMs`. The caller has told of it. */
   skip(untilMs: number): void {
-    this.#inbox = this.#inbox.filter((item) => item === 'flush' || item.atMs >= untilMs);
+    this.#inbox = this.#inbox.filter((item) => typeof item !== 'object' || item.atMs >= untilMs);
     for (const job of this.#jobs) job.void ||= job.utterance.fromMs < untilMs;
     this.#jobs = this.#jobs.filter((job) => !job.void);
   }
@@ -100,7 +118,7 @@ export class Listener {
   /** Stream time before which no sound is needed any more, ms; null before the first sound. */
   settledMs(): number | null {
     const oldest = this.#jobs[0]?.utterance.fromMs ?? Infinity;
-    const waiting = this.#inbox.find((item) => item !== 'flush');
+    const waiting = this.#inbox.find((item) => typeof item === 'object');
     const heard = this.#stream?.segmenter.settledMs() ?? waiting?.atMs;
     return heard === undefined ? null : Math.min(oldest, heard);
   }
@@ -152,7 +170,8 @@ export class Listener {
 
   async #hear(): Promise<void> {
     for (let item = this.#inbox.shift(); item !== undefined; item = this.#inbox.shift()) {
-      if (item === 'flush') await this.#endStream();
+      if (typeof item === 'function') item();
+      else if (item === 'flush') await this.#endStream();
       else await this.#take(item);
     }
   }

@@ -68,6 +68,28 @@ function parseManifest(bytes: Uint8Array): Manifest | null {
   }
 }
 
+/** One file with the size and hash of the manifest. `onBytes`: of its bytes, as they come, each once. */
+async function checkedFile(
+  read: FileReader,
+  file: Manifest['files'][number],
+  onBytes: (count: number) => void,
+): Promise<{ kind: 'ok'; path: string; bytes: Uint8Array } | ModelProblem> {
+  const { path } = file;
+  let told = 0;
+  const tell = (count: number): void => {
+    const more = Math.min(count, file.bytes - told);
+    told += more;
+    onBytes(more);
+  };
+  const found = await read(path, tell);
+  if (found.kind !== 'found') return problem(found.kind, path);
+  const { bytes } = found;
+  if (bytes.length < file.bytes) return problem('cut', path);
+  if (bytes.length > file.bytes || (await hashOf(bytes)) !== file.sha256) return problem('altered', path);
+  tell(file.bytes);
+  return { kind: 'ok', path, bytes };
+}
+
 /**
  * Reads and checks every file of the manifest. Never throws for a bad file: the result names the first one
  * and says in a sentence what is wrong with it.
@@ -82,22 +104,17 @@ export async function loadModelFiles(
   if (!manifest) return problem('altered', MANIFEST);
 
   const totalBytes = manifest.files.reduce((sum, file) => sum + file.bytes, 0);
+  let loadedBytes = 0;
+  const tell = (count: number): void => {
+    loadedBytes += count;
+    onProgress({ loadedBytes, totalBytes });
+  };
+  // All at once: while one is checked the next is read.
+  const checked = await Promise.all(manifest.files.map((file) => checkedFile(read, file, tell)));
   const files = new Map<string, Uint8Array>();
-  let before = 0;
-  for (const file of manifest.files) {
-    let loaded = 0;
-    const found = await read(file.path, (count) => {
-      loaded = Math.min(file.bytes, loaded + count);
-      onProgress({ loadedBytes: before + loaded, totalBytes });
-    });
-    if (found.kind !== 'found') return problem(found.kind, file.path);
-    if (found.bytes.length < file.bytes) return problem('cut', file.path);
-    if (found.bytes.length > file.bytes || (await hashOf(found.bytes)) !== file.sha256) {
-      return problem('altered', file.path);
-    }
-    files.set(file.path, found.bytes);
-    before += file.bytes;
-    onProgress({ loadedBytes: before, totalBytes });
+  for (const file of checked) {
+    if (file.kind !== 'ok') return file;
+    files.set(file.path, file.bytes);
   }
   return { kind: 'ok', files: new CheckedFiles(files) };
 }

@@ -6,7 +6,9 @@ export type ToWorker =
   | { kind: 'open'; modelsBase: string; wasmBase: string }
   | { kind: 'audio'; chunk: Chunk }
   | { kind: 'flush'; ticket: number }
-  | { kind: 'skip'; untilMs: number };
+  | { kind: 'skip'; untilMs: number }
+  /** Whoever listens changes: nothing heard so far is told any more. */
+  | { kind: 'forget' };
 
 export type FromWorker =
   | ({ kind: 'progress' } & LoadProgress)
@@ -17,4 +19,5 @@ export type FromWorker =
   /** Sound before this time is not needed any more. */
   | { kind: 'settled'; untilMs: number }
   | { kind: 'flushed'; ticket: number }
+  | { kind: 'forgotten' }
   | ListenerEvent;

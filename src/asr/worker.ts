@@ -67,6 +67,9 @@ scope.onmessage = ({ data }: MessageEvent<ToWorker>) => {
     case 'skip':
       listener?.skip(data.untilMs);
       return;
+    case 'forget':
+      void listener?.forget().then(() => tell({ kind: 'forgotten' }));
+      return;
     case 'flush':
       void listener?.flush().then(() => {
         tellSettled();

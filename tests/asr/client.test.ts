@@ -89,6 +89,35 @@ describe('SpeechClient', () => {
     expect(workers[0]!.chunks).toEqual([block(0)]);
   });
 
+  it('goes over to another listener with its model and without what it heard before', async () => {
+    const worker = await opened();
+    client.push(block(0));
+    const later: SpeechEvent[] = [];
+    client.handTo((event) => later.push(event));
+    expect(await client.open()).toEqual({ kind: 'ready', loadMs: 5 });
+    client.push(block(1));
+    worker.say(heard(100, 900));
+    worker.say({ kind: 'forgotten' });
+    worker.say(heard(1100, 1900));
+    expect(workers).toHaveLength(1);
+    expect(worker.got.slice(-3).map(({ kind }) => kind)).toEqual(['audio', 'forget', 'audio']);
+    expect(told('heard')).toEqual([]);
+    expect(later.map((event) => 'onsetMs' in event && event.onsetMs)).toEqual([1100]);
+  });
+
+  it('goes over while the model is still being opened', async () => {
+    const opening = client.open();
+    client.push(block(0));
+    const later: SpeechEvent[] = [];
+    client.handTo((event) => later.push(event));
+    client.push(block(1));
+    workers[0]!.say({ kind: 'ready', loadMs: 5 });
+    expect(await opening).toEqual({ kind: 'ready', loadMs: 5 });
+    expect(workers[0]!.chunks).toEqual([block(1)]);
+    workers[0]!.say(heard(1100, 1900));
+    expect(later).toHaveLength(1);
+  });
+
   it('hands on why a model was refused', async () => {
     const opening = client.open();
     const problem = { kind: 'cut', path: 'a', sentence: 'The speech model cannot start.' } as const;

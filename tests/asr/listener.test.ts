@@ -183,3 +183,24 @@ it('skips what it is told to skip', async () => {
   expect(heard()).toHaveLength(1);
   expect(heard()[0]!.onsetMs).toBeGreaterThanOrEqual(2000);
 });
+
+it('tells nothing of sound that it was to forget, and hears what comes after', async () => {
+  const { listener, events, heard } = listen();
+  const at = feed(listener, 0, [
+    ['silence', 500],
+    ['speech', 1000],
+  ]);
+  await listener.forget();
+  const before = events.length;
+  await settle();
+  expect(events).toHaveLength(before);
+  expect(listener.settledMs()).toBeNull();
+  feed(listener, at + 5000, [
+    ['silence', 500],
+    ['speech', 800],
+    ['silence', 1500],
+  ]);
+  await listener.flush();
+  expect(heard()).toHaveLength(1);
+  expect(heard()[0]!.onsetMs).toBeGreaterThan(at + 5000);
+});
