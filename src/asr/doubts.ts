@@ -61,11 +61,14 @@ export async function doubtsAbout(
   spelling: Spelling,
 ): Promise<Doubt[]> {
   const given = [...sizes.prompt, ...ids];
-  const out = await session.run({
-    ...cross,
-    ...nothingBefore(runtime, session, sizes),
-    ids: runtime.integers([...given, ...given], [DECODERS, given.length]),
-  });
+  const out = await session.run(
+    {
+      ...cross,
+      ...nothingBefore(runtime, session, sizes),
+      ids: runtime.integers([...given, ...given], [DECODERS, given.length]),
+    },
+    ['logits'],
+  );
   const logits = out['logits']!.data as Float32Array;
   const rows = Array.from({ length: DECODERS }, (_, decoder) =>
     Array.from({ length: ids.length + 1 }, (_, place) => {

@@ -35,16 +35,19 @@ const TOKENIZER_OPTIONS = { clean_up_tokenization_spaces: false };
 /** Marks with which the untouched decoder ends a line, before the end token. */
 const CLOSING_MARKS = ['.', '!', '?', ','];
 
+/** A function of its own: a closure beside the recogniser's would keep all the files' bytes for as long as it lives. */
+const jsonOf = (files: CheckedFiles, name: string): unknown =>
+  JSON.parse(new TextDecoder().decode(files.get(FOLDER + name)));
+
 /** Opens the recogniser from checked bytes (model-files.ts) on the given runtime. */
 export async function createRecogniser(options: {
   files: CheckedFiles;
   runtime: Runtime;
 }): Promise<Recogniser> {
   const { files, runtime } = options;
-  const json = (name: string): unknown => JSON.parse(new TextDecoder().decode(files.get(FOLDER + name)));
-  const sizes = json('model.json') as DecodingSizes;
-  const extractFeatures = new WhisperFeatureExtractor(json('preprocessor_config.json') as object);
-  const tokenizer = new PreTrainedTokenizer(json('tokenizer.json') as object, TOKENIZER_OPTIONS);
+  const sizes = jsonOf(files, 'model.json') as DecodingSizes;
+  const extractFeatures = new WhisperFeatureExtractor(jsonOf(files, 'preprocessor_config.json') as object);
+  const tokenizer = new PreTrainedTokenizer(jsonOf(files, 'tokenizer.json') as object, TOKENIZER_OPTIONS);
   const windowSamples = extractFeatures.config.n_samples as number;
   const hearing = await runtime.open(files.get(FOLDER + 'hearing.onnx'));
   const decoding = await runtime.open(files.get(FOLDER + 'decoding.onnx'));

@@ -10,7 +10,8 @@ export interface Tensor {
 export interface Session {
   readonly inputNames: readonly string[];
   readonly outputNames: readonly string[];
-  run(feeds: Record<string, Tensor>): Promise<Record<string, Tensor>>;
+  /** `outputs`: the only ones wanted; without it, all. */
+  run(feeds: Record<string, Tensor>, outputs?: readonly string[]): Promise<Record<string, Tensor>>;
   release(): Promise<void>;
 }
 
@@ -48,7 +49,7 @@ export function runtimeOf(ort: OrtPackage, executionProvider: 'wasm' | 'cpu'): R
       return {
         inputNames: session.inputNames,
         outputNames: session.outputNames,
-        run: (feeds) => session.run(feeds),
+        run: (feeds, outputs) => session.run(feeds, outputs ?? session.outputNames),
         release: async () => session.release?.(),
       };
     },
