@@ -3,7 +3,7 @@
  *
  *   npx tsx models/training/read-sets.ts --models models --name handed-over --every 1 SET… >> readings.jsonl
  *
- * SET: a folder of NAME.wav (16 kHz, one call-out each) with NAME.txt and NAME.json. Each clip goes to the
+ * --favour NATS: the tuned decoder favours the vocabulary's wordings. SET: a folder of NAME.wav (16 kHz, one call-out each) with NAME.txt and NAME.json. Each clip goes to the
  * recogniser whole: this measures hearing and understanding, not segmenting. One line a clip: {model, set, name,
  * snr, kind, said, heard (both readings with log-probabilities, speechMs), expected, audioMs}. 0.2 s a clip on a free core.
  */
@@ -11,6 +11,7 @@ import { readdir, readFile } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { readWav } from '../../src/audio/wav.ts';
+import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 
 /** Silence that the sets hold before and after the speech, ms. */
@@ -23,14 +24,24 @@ const { positionals, values } = parseArgs({
     name: { type: 'string' },
     every: { type: 'string', default: '1' },
     first: { type: 'string', default: '0' },
+    favour: { type: 'string' },
   },
 });
+
+/** Every wording of the vocabulary as lower-case words, up to its first slot. */
+function wordings(): string[] {
+  const { phrases, ambiguous, commands, roles, drugs } = loadVocabulary();
+  const said = [...[...phrases.values()].flat(), ...ambiguous, ...commands, ...roles, ...drugs].flatMap(({ say }) => say);
+  const plain = said.map((wording) => wording.toLowerCase().split('{')[0]!.replace(/[^a-z' ]+/g, ' ').trim());
+  return [...new Set(plain)].filter(Boolean);
+}
 
 async function textIn(file: string): Promise<string | null> {
   return readFile(file, 'utf8').catch(() => null);
 }
 
-const { recogniser } = await openModels(values.models);
+const favour = values.favour ? { phrases: wordings(), nats: Number(values.favour) } : undefined;
+const { recogniser } = await openModels(values.models, favour);
 for (const folder of positionals) {
   const [set, kind = 'quiet', snr = null] = basename(folder).split('.');
   const names = (await readdir(folder)).filter((name) => name.endsWith('.wav')).sort();
