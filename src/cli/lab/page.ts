@@ -32,6 +32,7 @@ new PerformanceObserver((list) => {
 let client: SpeechClient | null = null;
 let current: Heard = empty();
 let startMs = 0;
+let roundSound: Sound | null = null;
 
 function empty(): Heard {
   return { heard: [], unheard: [], restarts: 0, states: [], longestTaskMs: 0 };
@@ -100,7 +101,9 @@ const lab = {
 
   /** One round of a long listening: the recording as fast as it is worked off, its times going on from `atMs`. */
   async round(url: string, atMs: number): Promise<Heard & { endedMs: number }> {
-    const { sampleRate, samples } = await fetchSound(url);
+    // Once for all rounds: a browser under inspection keeps the body of every answer.
+    roundSound ??= await fetchSound(url);
+    const { sampleRate, samples } = roundSound;
     current = empty();
     startMs = atMs;
     const block = Math.round(sampleRate * 0.032);
