@@ -93,11 +93,18 @@ test('what the recogniser writes is shown as text on every screen of the record'
     await heard.page.addInitScript((words) => {
       class Speaking extends EventTarget {
         onmessage: ((event: { data: unknown }) => void) | null = null;
-        #left = words.flatMap((word) => [word, `note ${word}`]);
+        #words = words.flatMap((word) => [word, `note ${word}`]);
+        #left = [...this.#words];
         #nextMs = 0;
         postMessage(message: { kind: string; chunk?: { atMs: number } }): void {
           const say = (data: unknown) => setTimeout(() => this.onmessage?.({ data }));
           if (message.kind === 'open') say({ kind: 'ready', loadMs: 1 });
+          // What was said before the record began is forgotten: it is said again.
+          if (message.kind === 'forget') {
+            this.#left = [...this.#words];
+            this.#nextMs = 0;
+            say({ kind: 'forgotten' });
+          }
           const atMs = message.chunk?.atMs ?? 0;
           if (message.kind !== 'audio' || atMs < this.#nextMs || this.#left.length === 0) return;
           this.#nextMs = atMs + 400;
