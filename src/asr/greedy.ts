@@ -45,8 +45,9 @@ export function nothingBefore(
 /**
  * Greedy reading by both decoders side by side, one token each per step: the library's own generate() drives
  * one decoder of one graph, and cannot keep two in step.
- * `cross` is what the hearing graph gave, `tunedMore` what is done besides with the tuned decoder's logits. `between` runs before each step and may let other work in;
- * once it says false, the reading is given up and null comes back.
+ * `cross` is what the hearing graph gave, `tunedMore` what is done besides with the tuned decoder's logits.
+ * `between` runs before each step and may let other work in; once it says false, the reading is given up and null
+ * comes back.
  */
 export async function readGreedily(
   runtime: Runtime,

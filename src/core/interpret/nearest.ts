@@ -8,9 +8,7 @@ import thresholds from './thresholds.json';
 export function rivalWordings(words: readonly string[]): string[][] {
   const rivals: string[][] = [];
   words.forEach((word, at) => {
-    for (const other of insteadOf(word)) {
-      if (other !== word) rivals.push(words.with(at, other));
-    }
+    for (const other of insteadOf(word)) rivals.push(words.with(at, other));
     if (mayBeDropped(word)) rivals.push(words.toSpliced(at, 1));
   });
   for (const word of ADDED) {

@@ -31,8 +31,12 @@ function sameRest(one: Interpreted, other: Interpreted): boolean {
   return JSON.stringify(one.when) === JSON.stringify(other.when) && command(one) === command(other);
 }
 
+/** Do they log the same, with the same time or command, sure or not? */
+const saysSame = (one: Interpreted, other: Interpreted): boolean =>
+  sameEntries(one.entries, other.entries) && sameRest(one, other);
+
 const sameMeaning = (one: Interpreted, other: Interpreted): boolean =>
-  one.outcome === other.outcome && sameEntries(one.entries, other.entries) && sameRest(one, other);
+  one.outcome === other.outcome && saysSame(one, other);
 
 function asQuestion(
   meaning: Interpreted,
@@ -78,7 +82,7 @@ function rivalMeanings(
   return nearWordings(heard.tuned.text, heard.doubts ?? [])
     .map(({ text, kind, strong }) => ({ meaning: alone(text), kind, strong }))
     .filter(({ meaning, kind }) => kind !== 'instead' || meaning.outcome !== 'unrecognised')
-    .filter(({ meaning }) => !(sameEntries(meaning.entries, tuned.entries) && sameRest(meaning, tuned)));
+    .filter(({ meaning }) => !saysSame(meaning, tuned));
 }
 
 /** Commands that change nothing may be taken from one reading that the other does not contradict. */
@@ -138,10 +142,7 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     (heard.doubts === undefined &&
       nearestIsTuned(tunedTokens, otherTokens, (text) => {
         const rival = alone(text);
-        return (
-          rival.outcome !== 'unrecognised' &&
-          !(sameEntries(rival.entries, tuned.entries) && sameRest(rival, tuned))
-        );
+        return rival.outcome !== 'unrecognised' && !saysSame(rival, tuned);
       }));
   const farthest = upheld ? thresholds.standsUpDistance : thresholds.farDistance;
   if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, agree, scaled, nothing);
