@@ -21,6 +21,15 @@ class SendOut {
   forbidden: string | null = $state(null);
   #timer: ReturnType<typeof setTimeout> | undefined;
   #watching = false;
+  #read: Promise<void> | undefined;
+
+  /** The choice as it was left on the device: read once, before anything is chosen over it. */
+  read(): Promise<void> {
+    this.#read ??= outbox.choice().then((choice) => {
+      this.choice = choice;
+    });
+    return this.#read;
+  }
 
   /** Reads what is on the device and goes on with what waits. */
   async load(): Promise<void> {
@@ -32,7 +41,7 @@ class SendOut {
         this.forbidden = URL.canParse(event.blockedURI) ? new URL(event.blockedURI).origin : event.blockedURI;
       });
     }
-    this.choice = await outbox.choice();
+    await this.read();
     await this.sendDue();
   }
 
@@ -40,6 +49,7 @@ class SendOut {
   async choose(choice: SendOutChoice): Promise<boolean> {
     const address = sendAddress(choice.address);
     if (choice.on && address === null) return false;
+    await this.read();
     this.choice = { ...choice, address: address ?? choice.address };
     await outbox.choose(this.choice);
     this.forbidden = null;
