@@ -82,17 +82,6 @@ function contentOf(
   }
 }
 
-/** Hands a file to the browser's downloads. */
-export function download(name: string, mediaType: string, content: string | Uint8Array<ArrayBuffer>): void {
-  const url = URL.createObjectURL(new Blob([content], { type: mediaType }));
-  const link = document.createElement('a');
-  link.href = url;
-  link.download = name;
-  link.click();
-  // Some browsers read the address only after the click has returned.
-  setTimeout(() => URL.revokeObjectURL(url), 60_000);
-}
-
 /** Puts the note on the clipboard as plain text, which every record system takes. False where the browser refuses. */
 export async function copyText(words: string): Promise<boolean> {
   try {

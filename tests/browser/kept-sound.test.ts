@@ -98,6 +98,8 @@ test('off: call-outs are heard, and no sound is written anywhere', async () => {
 });
 
 test('chosen with a passphrase: only ciphertext is written, of what is heard from then on', async () => {
+  // Reachable at the narrowest width, where it is chosen.
+  await page.setViewportSize({ width: 360, height: 640 });
   await button(page, 'Keep the sound').click();
   const dialog = page.getByRole('dialog', { name: 'Sound of this record' });
   await dialog.getByText('A forgotten passphrase is final').waitFor();
@@ -120,6 +122,7 @@ test('chosen with a passphrase: only ciphertext is written, of what is heard fro
   await dialog.getByText('Sound is being kept now').waitFor();
   await dialog.getByRole('button', { name: 'Close' }).click();
   await button(page, 'Sound is kept').waitFor();
+  await page.setViewportSize({ width: 1280, height: 800 });
   const before = (await kept()).utterances.length;
   const now = await until(({ sounds }) => sounds.length >= 2);
   expect(now.plainSound).toBe(false);

@@ -222,6 +222,32 @@ test('a second window and the first never disagree', async () => {
   await helper.close();
 });
 
+test('what comes in never pushes the line that is open under the thumb', async () => {
+  await page.setViewportSize({ width: 360, height: 640 });
+  const helper = await app.context.newPage();
+  await helper.goto(page.url().replace('#/live/', '#/helper/'));
+  await helper.locator('[data-entry]').first().waitFor();
+  await page.bringToFront();
+  await page.evaluate(() => document.querySelector('.log')!.scrollTo(0, 0));
+  const line = page.locator('[data-entry]:has(.acts)');
+  if ((await line.count()) === 0) await entries().first().locator('.line').click();
+  await line.waitFor();
+  const top = async () => (await line.boundingBox())!.y;
+  const before = await top();
+  const count = await entries().count();
+  await touch(helper, 'Manoeuvre', 'all-fours');
+  await expect.poll(() => entries().count()).toBe(count + 1);
+  await typeCallOut(helper, 'what did the other midwife want');
+  await button(page, 'Make an entry').first().waitFor({ state: 'attached' });
+  expect(Math.abs((await top()) - before)).toBeLessThanOrEqual(1);
+  await line.locator('.line').click();
+  await touch(page, 'Manoeuvre', 'mcroberts');
+  await expect.poll(() => entries().first().isVisible()).toBe(true);
+  expect(await page.locator('.log').evaluate((log) => log.scrollTop)).toBe(0);
+  await helper.close();
+  await size(1280, 800);
+});
+
 test('nothing went to another origin and nothing broke', () => {
   expect(app.foreign).toEqual([]);
   expect(app.errors).toEqual([]);

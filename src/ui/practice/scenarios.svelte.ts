@@ -3,7 +3,7 @@ import { BUNDLED_SCENARIOS } from '../../core/practice/bundled.ts';
 import { exportScenario, importScenario } from '../../core/practice/scenario-file.ts';
 import type { Scenario } from '../../core/practice/scenario.ts';
 import { drills } from '../../store/drills.ts';
-import { saveFile } from './save-file.ts';
+import { saveFile } from '../common/save-file.ts';
 import { session } from '../../app/session.svelte.ts';
 import { text } from '../messages/text.ts';
 
