@@ -1,6 +1,6 @@
 import data from './segmenter.json' with { type: 'json' };
 
-const { background } = data;
+const { background, rise } = data;
 const LOWEST_DB = -100;
 
 /** Energy of a frame, dB relative to full scale. */
@@ -55,5 +55,31 @@ export class Background {
       if (left <= 0) return bin + LOWEST_DB;
     }
     return 0;
+  }
+}
+
+/** How loud the sound between utterances has been lately: talk farther off, alarms, noise. */
+export class IdleLevel {
+  #recent: number[] = [];
+
+  /** Takes the level of a frame outside any utterance. */
+  add(levelDb: number): void {
+    this.#recent.push(levelDb);
+    if (this.#recent.length > rise.memoryFrames) this.#recent.shift();
+  }
+
+  /**
+   * The level that two frames in a row seldom passed, dB; null before enough is known. The last frames are left
+   * out: speech that is about to be noticed has begun in them.
+   */
+  loudDb(): number | null {
+    const known = this.#recent.slice(0, -rise.leadFrames);
+    if (known.length < rise.leastFrames) return null;
+    const pairs = known.map((db, k) => {
+      const before = known[Math.max(0, k - 1)]!;
+      return 10 * Math.log10((10 ** (db / 10) + 10 ** (before / 10)) / 2);
+    });
+    pairs.sort((a, b) => a - b);
+    return pairs[Math.floor(pairs.length * rise.percentile)]!;
   }
 }

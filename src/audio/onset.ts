@@ -1,8 +1,11 @@
 import data from './segmenter.json' with { type: 'json' };
 import { SPEECH_RATE } from './resample.ts';
 
+const { rise } = data;
 const BLOCK = (data.onset.blockMs * SPEECH_RATE) / 1000;
 const blocksIn = (ms: number): number => Math.round(ms / data.onset.blockMs);
+const meanDb = (levelsDb: readonly number[]): number =>
+  10 * Math.log10(levelsDb.reduce((sum, db) => sum + 10 ** (db / 10), 0) / levelsDb.length);
 
 /** Energy of each block of 8 ms, dB relative to full scale. */
 function blockLevels(samples: Float32Array): number[] {
@@ -31,24 +34,55 @@ export function speechEdges(samples: Float32Array, from: number, to: number): { 
 
   const loud = (block: number): boolean => (levels[block] ?? -Infinity) >= threshold;
   const ahead = Math.min(last, first + blocksIn(data.onset.lookAheadMs));
-  const begin = walk(loud, ahead, -1, Math.max(0, first - blocksIn(data.onset.lookBackMs)));
+  const bridge = blocksIn(data.onset.bridgeMs);
+  const begin = walk(loud, ahead, -1, Math.max(0, first - blocksIn(data.onset.lookBackMs)), bridge);
   const behind = Math.max(first, last - blocksIn(data.onset.lookAheadMs));
-  const end = walk(loud, behind, 1, Math.min(levels.length - 1, last + blocksIn(data.onset.lookBackMs)));
+  const farthest = Math.min(levels.length - 1, last + blocksIn(data.onset.lookBackMs));
+  const end = walk(loud, behind, 1, farthest, bridge);
   return {
     from: begin === null ? from : begin * BLOCK,
     to: end === null ? to : Math.min(samples.length, (end + 1) * BLOCK),
   };
 }
 
-/** The furthest loud block from `start` in the direction, over gaps of at most `bridgeMs`; null without any. */
-function walk(loud: (block: number) => boolean, start: number, step: 1 | -1, limit: number): number | null {
+/** The furthest loud block from `start` in the direction, over gaps of at most `bridge` blocks; null without any. */
+function walk(
+  loud: (block: number) => boolean,
+  start: number,
+  step: 1 | -1,
+  limit: number,
+  bridge: number,
+): number | null {
   let reached: number | null = null;
   let gap = 0;
   for (let block = start; step * (limit - block) >= 0; block += step) {
     if (loud(block)) [reached, gap] = [block, 0];
-    else if (reached !== null && ++gap > blocksIn(data.onset.bridgeMs)) break;
+    else if (reached !== null && ++gap > bridge) break;
   }
   return reached;
+}
+
+/**
+ * Where, between `from` and `to`, speech rises out of what had been heard in the background (`backgroundDb`, see
+ * IdleLevel): the detector answers to talk farther off and opens early. `from` where the sound is louder at once,
+ * or never.
+ */
+export function riseOver(samples: Float32Array, from: number, to: number, backgroundDb: number): number {
+  const levels = blockLevels(samples);
+  const threshold = backgroundDb + rise.marginDb;
+  const [first, last] = [Math.floor(from / BLOCK), Math.min(levels.length - 1, Math.floor((to - 1) / BLOCK))];
+  const above = (block: number): boolean =>
+    meanDb(levels.slice(block, block + blocksIn(rise.smoothMs))) >= threshold;
+  for (let block = first, steady = 0; block <= last; block++) {
+    steady = above(block) ? steady + 1 : 0;
+    if (steady < blocksIn(rise.steadyMs)) continue;
+    const risen = block - steady + 1;
+    if (risen === first) return from;
+    const limit = Math.max(first, risen - blocksIn(rise.lookBackMs));
+    const loud = (at: number): boolean => levels[at]! >= threshold - rise.dropDb;
+    return (walk(loud, risen, -1, limit, blocksIn(rise.bridgeMs)) ?? risen) * BLOCK;
+  }
+  return from;
 }
 
 /** The middle of the quietest stretch of `windowMs` within samples [from, to), as a sample number. */

@@ -1,10 +1,10 @@
-import { Background, frameDb } from './background.ts';
-import { quietestPoint, speechEdges } from './onset.ts';
+import { Background, frameDb, IdleLevel } from './background.ts';
+import { quietestPoint, riseOver, speechEdges } from './onset.ts';
 import { SPEECH_RATE } from './resample.ts';
 import data from './segmenter.json' with { type: 'json' };
 
 /** Lengths in ms, probabilities 0…1; measured choice in segmenter.json. */
-export type SegmenterOptions = Omit<typeof data, 'onset' | 'background'>;
+export type SegmenterOptions = Omit<typeof data, 'onset' | 'background' | 'rise'>;
 
 /** A stretch of speech between two pauses. Times in ms of the stream's own clock. */
 export interface Utterance {
@@ -51,6 +51,9 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
   let kept = new Float32Array(0);
   let keptFrom = 0;
   const background = new Background();
+  const idle = new IdleLevel();
+  /** What the background was like before the utterance under way. */
+  let backgroundDb: number | null = null;
   let nextId = firstId;
   let open: { id: number; from: number; to: number; speech: number; pause: Utterance | null } | null = null;
 
@@ -68,16 +71,20 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
   const utteranceOf = (id: number, from: number, to: number, cut: boolean, until = end()): Utterance => {
     const near = Math.max(keptFrom, from - lead);
     const far = Math.min(until, to + samplesIn(options.tailMs));
-    const edges = speechEdges(kept.subarray(near - keptFrom, far - keptFrom), from - near, to - near);
+    const clip = kept.subarray(near - keptFrom, far - keptFrom);
+    const edges = speechEdges(clip, from - near, to - near);
     const [onset, last] = [near + edges.from, cut ? to : near + edges.to];
     const start = Math.max(
       keptFrom,
       onset - samplesIn(options.preRollMs),
       far - samplesIn(options.longestMs),
     );
+    // The sound keeps all that the detector took for speech: a soft first word is heard, whatever its time.
+    const risen =
+      backgroundDb === null ? onset : near + riseOver(clip, onset - near, last - near, backgroundDb);
     return {
       id,
-      onsetMs: timeOf(onset),
+      onsetMs: timeOf(risen),
       endMs: timeOf(last),
       fromMs: timeOf(start),
       samples: kept.slice(start - keptFrom, far - keptFrom),
@@ -112,7 +119,8 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
 
   return {
     push(frame, detected) {
-      const probability = background.isNear(frameDb(frame)) ? detected : 0;
+      const levelDb = frameDb(frame);
+      const probability = background.isNear(levelDb) ? detected : 0;
       const events: SegmentEvent[] = [];
       const from = end();
       const grown = new Float32Array(kept.length + frame.length);
@@ -122,9 +130,11 @@ export function makeSegmenter(baseMs = 0, options: SegmenterOptions = data, firs
 
       if (!open) {
         if (probability < options.startProbability) {
+          idle.add(levelDb);
           forget(end() - lead);
           return events;
         }
+        backgroundDb = idle.loudDb();
         open = { id: nextId++, from, to: end(), speech: frame.length, pause: null };
         return [{ kind: 'start', id: open.id, onsetMs: timeOf(from) }];
       }

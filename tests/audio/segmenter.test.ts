@@ -41,6 +41,34 @@ describe('makeSegmenter', () => {
     expect(utterance!.samples.length / 16).toBeGreaterThan(992 + data.preRollMs);
   });
 
+  it('over talk farther off that was taken for speech, its time is that of the louder voice, its sound is whole', () => {
+    const talk: [number, number, number][] = [
+      [320, 0.02, 0.1],
+      [320, 0, 0.1],
+    ];
+    const plan: [number, number, number][] = [
+      ...[talk, talk, talk, talk, talk].flat(),
+      [800, 0.02, 0.9],
+      [992, 0.3, 0.95],
+      [1600, 0.02, 0.1],
+    ];
+    const [utterance] = utterances(run(plan));
+    // A steady tone is the hardest: nothing in it says where the louder voice began but its level.
+    expect(Math.abs(utterance!.onsetMs - 4000)).toBeLessThanOrEqual(200);
+    expect(utterance!.fromMs).toBeLessThanOrEqual(3200);
+  });
+
+  it('a soft beginning in a quiet room keeps its time', () => {
+    const plan: [number, number, number][] = [
+      [3200, 0, 0.02],
+      [480, 0.02, 0.9],
+      [992, 0.3, 0.95],
+      [1600, 0, 0.02],
+    ];
+    const [utterance] = utterances(run(plan));
+    expect(Math.abs(utterance!.onsetMs - 3200)).toBeLessThanOrEqual(60);
+  });
+
   it('counts from the time of its first sample', () => {
     const [utterance] = utterances(
       run(
