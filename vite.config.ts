@@ -23,7 +23,7 @@ export default defineConfig({
           groups: [
             {
               name: 'live',
-              test: /src\/(ui\/(common\/(?!KeepSound)|live)|core\/(facts\/(logged|manoeuvres|running)|log|vocabulary)|app\/try)/,
+              test: /src\/(ui\/(common|live)|core\/(facts\/(logged|manoeuvres|running)|log|vocabulary)|app\/try)/,
               minShareCount: 2,
             },
           ],

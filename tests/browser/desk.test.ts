@@ -11,6 +11,7 @@ import { importRecord } from '../../src/core/record/import.ts';
 import { axeProblems } from './axe.ts';
 import { FORMULA, fullBirth, HOSTILE } from './desk-fixtures.ts';
 import { openApp, startServer, type AppServer, type OpenApp } from './harness.ts';
+import { cutOff, sidewaysPx, ZOOMED } from './screen-checks.ts';
 
 /** Pictures of every screen and state, for people to look at. */
 const PICTURES = join(import.meta.dirname, '../../.artefacts');
@@ -336,6 +337,25 @@ describe('every screen and state', () => {
       await page.screenshot({ path: join(PICTURES, `desk-${name}-${width}.png`) });
     }
   });
+
+  test.each([...states, ['settings', 'settings', 'Settings'] as const])(
+    '%s zoomed to twice the size and at 320 px: nothing cut off, no scrolling sideways, clean by axe',
+    async (name, path, heading, act?: () => Promise<void>) => {
+      await page.setViewportSize({ width: 1280, height: 800 });
+      await page.goto(server.url);
+      await goTo(path, heading);
+      await act?.();
+      for (const size of ZOOMED) {
+        await page.setViewportSize(size);
+        await page.waitForTimeout(100);
+        expect(await sidewaysPx(page), `${size.width} px`).toBeLessThanOrEqual(0);
+        expect(await cutOff(page), `${size.width} px`).toEqual([]);
+        expect(await axeProblems(page), `${size.width} px`).toEqual([]);
+        await page.screenshot({ path: join(PICTURES, `desk-${name}-${size.width}.png`) });
+      }
+      await page.setViewportSize({ width: 1280, height: 800 });
+    },
+  );
 
   test.each(['dark', 'contrast'])('%s theme is clean by axe', async (theme) => {
     await page.setViewportSize({ width: 1280, height: 800 });

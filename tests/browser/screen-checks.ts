@@ -42,6 +42,32 @@ export const beyondTheEdge = (page: Page): Promise<string[]> =>
       ),
   );
 
+/** 1280 px at 200 % zoom leave 640 CSS px; 320 px are the reflow of WCAG 2.2, 1.4.10. */
+export const ZOOMED = [
+  { width: 640, height: 400 },
+  { width: 320, height: 256 },
+] as const;
+
+/** What hides a part of its own words, or lies outside the page, with no way to scroll there. */
+export const cutOff = (page: Page): Promise<string[]> =>
+  page.evaluate(() =>
+    [...document.querySelectorAll<HTMLElement>('main *')].flatMap((element) => {
+      if (!element.checkVisibility() || element.closest('.out-of-sight, svg')) return [];
+      const { left, right, width } = element.getBoundingClientRect();
+      // A field that nobody sees: its label stands for it.
+      if (width === 0 || getComputedStyle(element).opacity === '0') return [];
+      const scrolls = (around: Element | null): boolean =>
+        around !== null &&
+        (/auto|scroll/.test(getComputedStyle(around).overflowX) || scrolls(around.parentElement));
+      const hidden =
+        /hidden|clip/.test(getComputedStyle(element).overflowX) &&
+        element.scrollWidth > element.clientWidth + 1;
+      const outside = (left < -0.5 || right > innerWidth + 0.5) && !scrolls(element.parentElement);
+      const words = element.textContent?.trim().slice(0, 40) ?? '';
+      return hidden || outside ? [`${element.tagName} ${element.className} “${words}”`] : [];
+    }),
+  );
+
 export interface Letters {
   text: string;
   /** Height of its capitals as drawn, px. */
