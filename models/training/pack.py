@@ -3,8 +3,9 @@
 
     python pack.py --weights model.bin --tuned STATE.pt --kept ../export/kept-tokens.json --out weights.npz
 
-Encoder and tuned decoder in float16; the untouched decoder as an 8-bit difference from the tuned one (its error is
-far below what 16 bits lose); the kept rows of the token table as 8-bit rows. 50 MB; seconds; no accelerator.
+Encoder (as the state has it) and tuned decoder in float16; the untouched decoder as an 8-bit difference from the tuned
+one (its error is far below what 16 bits lose); the kept rows of the token table as 8-bit rows. 50 MB; seconds; no
+accelerator.
 """
 import argparse
 import json
@@ -21,7 +22,8 @@ def main():
         parser.add_argument(f"--{name}", required=True)
     args = parser.parse_args()
     encoder, base, table, positions = base_state(read_ct2(args.weights))
-    _, changed = tuned_state(args.tuned)
+    moved, changed = tuned_state(args.tuned)
+    encoder |= moved
     tuned = base | {k: v for k, v in changed.items() if k not in ("embedding", "positions")}
     table = table[json.loads(Path(args.kept).read_text())]
     scale = np.abs(table).max(1) / 127

@@ -3,8 +3,8 @@
  *
  *   npx tsx models/training/report.ts --out models/reports/speech READINGS.jsonl…
  *
- * Writes OUT.txt and OUT.json. Only clips that every model has read are counted, so that all are measured on the
- * same. Seconds; the intervals of word errors come from 500 resamplings of the clips with a fixed seed.
+ * Writes OUT.txt and OUT.json. Of each condition only clips are counted that every model has read that was given it, so
+ * that all are measured on the same. Seconds; the intervals of word errors come from 500 resamplings of the clips with a fixed seed.
  */
 import { writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
@@ -19,8 +19,10 @@ const models = [...new Set(lines.map(({ model }) => model))];
 const condition = ({ set, kind, snr }: ReadingLine): string => `${set}, ${kind}${snr === null ? '' : ` ${snr} dB`}`;
 const clip = (line: ReadingLine): string => `${condition(line)} ${line.name}`;
 const readBy = new Map<string, Set<string>>();
-for (const line of lines) readBy.set(clip(line), (readBy.get(clip(line)) ?? new Set()).add(line.model));
-const shared = lines.filter((line) => readBy.get(clip(line))!.size === models.length);
+for (const line of lines)
+  for (const what of [clip(line), condition(line)])
+    readBy.set(what, (readBy.get(what) ?? new Set()).add(line.model));
+const shared = lines.filter((line) => readBy.get(clip(line))!.size === readBy.get(condition(line))!.size);
 
 /** A small generator with a seed, for resampling alone (mulberry32). */
 function random(seed: number): () => number {
@@ -55,14 +57,14 @@ const percent = (x: number): string => (Number.isFinite(x) ? (100 * x).toFixed(1
 const WAYS: Way[] = ['two readings', 'as texts', 'tuned alone', 'exact words'];
 for (const name of [...new Set(shared.map(condition))]) {
   text.push('', name);
-  for (const model of models) {
+  for (const model of models.filter((one) => readBy.get(name)!.has(one))) {
     const clips = shared.filter((line) => line.model === model && condition(line) === name);
     const words = wordErrorRate(clips);
     text.push(
       `  ${model}: ${clips.length} clips; word errors ${percent(words.rate)} % (${percent(words.low)} to ${percent(words.high)}), exact ${percent(words.exact)} %`,
     );
     const stated = clips.filter(({ expected }) => expected !== null);
-    for (const way of WAYS.filter((one) => one !== 'exact words' || model === models.at(-1))) {
+    for (const way of WAYS.filter((one) => one !== 'exact words' || model === models[0])) {
       const result = score(stated.map((line) => trialOf(line, way)));
       const { right, asked, wrong, missed, falseEntries: rare } = result;
       rows.push({ condition: name, ...clips[0], heard: undefined, expected: undefined, said: undefined, name: undefined,

@@ -7,7 +7,8 @@ Needs an accelerator (one H100: the run's --seconds and half a minute to start).
 moving average of what was trained, fp16, {"decoder.NAME": tensor}, and OUT/log.json.
 
 Where an utterance is no call-out, the decoder is also held to what a frozen teacher hears in the same speech without
-noise (--keep): ordinary speech must stay ordinary speech.
+noise (--keep): ordinary speech must stay ordinary speech. Where encoder layers move, they are held to the features of
+the same speech without noise (--clean), and the untouched decoder to what it makes of those (--second).
 """
 import argparse
 import copy
@@ -74,6 +75,8 @@ def main():
     parser.add_argument("--keep", type=float, default=.5, help="weight of the teacher on ordinary speech")
     parser.add_argument("--encoder-layers", type=int, default=0, help="upper encoder layers to adapt")
     parser.add_argument("--encoder-rate", type=float, default=1e-5)
+    parser.add_argument("--clean", type=float, default=1., help="weight of the clean features, where the encoder moves")
+    parser.add_argument("--second", type=float, default=0., help="weight of what the untouched decoder makes of clean sound")
     parser.add_argument("--alter", type=int, default=1, help="0 leaves throats and bands as they are")
     parser.add_argument("--decay", type=float, default=.999, help="of the moving average")
     parser.add_argument("--seed", type=int, default=0)
@@ -88,6 +91,7 @@ def main():
     frozen = copy.deepcopy(encoder)
     decoder = Decoder(states[args.start], table, positions).to(device)
     teacher = Decoder(states[args.teacher], table, positions).to(device).eval().requires_grad_(False)
+    untouched = Decoder(base, table, positions).to(device).eval().requires_grad_(False)
     chosen = {"decoder." + name: p for name, p in decoder.named_parameters()}
     moved = {}
     for layer in range(len(encoder.layers) - args.encoder_layers, len(encoder.layers)):
@@ -128,6 +132,10 @@ def main():
             with torch.set_grad_enabled(bool(moved)):
                 sound = encoder(mel)
             logits = decoder(given, sound, dropout=.1).float()
+            if args.second:
+                with torch.no_grad():
+                    second_clean = untouched(given, quiet).float()
+                second = untouched(given, sound).float()
         loss = F.cross_entropy(logits.flatten(0, 1), wanted.flatten(), ignore_index=SKIPPED, label_smoothing=.04)
         if args.keep:
             counted = wanted[ordinary] != SKIPPED
@@ -135,7 +143,11 @@ def main():
                             log_target=True, reduction="sum") / counted.sum().clamp_min(1)
             loss = loss + args.keep * kept
         if moved:
-            loss = loss + ((sound.float() - quiet.float()) ** 2).mean() / quiet.float().var()
+            loss = loss + args.clean * ((sound.float() - quiet.float()) ** 2).mean() / quiet.float().var()
+        if args.second:
+            counted = wanted != SKIPPED
+            loss = loss + args.second * F.kl_div(second[counted].log_softmax(-1), second_clean[counted].log_softmax(-1),
+                                                 log_target=True, reduction="sum") / counted.sum().clamp_min(1)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(chosen.values(), 1.0)
@@ -144,7 +156,7 @@ def main():
         with torch.no_grad():
             torch._foreach_lerp_(list(averaged.values()), [p.detach() for p in chosen.values()], 1 - decay)
         if step % 100 == 0:
-            log.append([step, round(time.time() - begun, 1), round(loss.item(), 4), round(float(kept), 4) if args.keep else 0])
+            log.append([step, round(time.time() - begun, 1), round(loss.item(), 4), round(kept.item(), 4) if args.keep else 0])
             if step % 500 == 0:
                 print("step %d  %.0f s  loss %.3f  teacher %.3f" % tuple(log[-1]), flush=True)
     args.out.mkdir(parents=True, exist_ok=True)
