@@ -1,4 +1,5 @@
 import type { Vocabulary } from './vocabulary.ts';
+import { WORDS } from './words.ts';
 
 const plain = (phrase: string): string =>
   phrase
@@ -7,6 +8,18 @@ const plain = (phrase: string): string =>
     .replace(/\s+/g, ' ')
     .trim();
 
+/** Without fillers: the lists hold each wording once, and "the head's out" says what "head out" says. */
+function bare(phrase: string): string {
+  const words = plain(phrase)
+    .replaceAll("'s", " 's")
+    .split(' ')
+    .filter((word) => !WORDS.light.has(word));
+  return words.length > 1 ? words.join(' ') : plain(phrase);
+}
+
+const wordingsOf = ({ phrases, ambiguous, roles, drugs }: Vocabulary): string[] =>
+  [...[...phrases.values()].flat(), ...ambiguous, ...roles, ...drugs].flatMap(({ say }) => say);
+
 /**
  * Every fault of a vocabulary as a sentence part; empty when it is sound.
  * @param builtIn the shipped vocabulary, when `vocabulary` carries a unit's additions: they may not take over its names.
@@ -14,12 +27,17 @@ const plain = (phrase: string): string =>
 export function vocabularyErrors(vocabulary: Vocabulary, builtIn?: Vocabulary): string[] {
   const errors: string[] = [];
   const owner = new Map<string, string>();
+  /** Some shipped wordings differ in their fillers alone ("that's the anterior shoulder"); a unit's may not. */
+  const shipped = builtIn && new Set(wordingsOf(builtIn));
+  const ownerOfBare = new Map<string, string>();
   const claim = (phrase: string, by: string) => {
     const key = plain(phrase);
     if (key === '') errors.push(`${by} has an empty wording`);
-    const other = owner.get(key);
+    const own = shipped !== undefined && !shipped.has(phrase);
+    const other = owner.get(key) ?? (own ? ownerOfBare.get(bare(phrase)) : undefined);
     if (other && other !== by) errors.push(`"${phrase}" means both ${other} and ${by}`);
     owner.set(key, by);
+    if (!ownerOfBare.has(bare(phrase))) ownerOfBare.set(bare(phrase), by);
   };
   for (const [code, groups] of vocabulary.phrases) {
     const info = vocabulary.codes.get(code);

@@ -67,6 +67,9 @@ describe('vocabulary', { timeout: 30_000 }, () => {
     expect(() => loadVocabulary({ phrases: { 'body-delivered': ['head out'] } })).toThrow(
       /"head out" means both head-delivered and body-delivered/,
     );
+    expect(() => loadVocabulary({ phrases: { 'body-delivered': ["and that's the head's out"] } })).toThrow(
+      /means both head-delivered and body-delivered/,
+    );
     expect(() => loadVocabulary({ phrases: { 'no-such-code': ['something'] } })).toThrow(
       /there is no code "no-such-code"/,
     );
