@@ -17,11 +17,15 @@ export function rivalWordings(words: readonly string[]): string[][] {
   return rivals;
 }
 
-/** How far the heard sound lies from these words, in edits (weighted by what is confused), not divided by length. */
-function edits(heard: string, words: readonly string[]): { cost: number; share: number } {
+/**
+ * How far the heard sound lies from these words, in edits (weighted by what is confused), not divided by length.
+ * Beyond `most` edits it is not counted out: the answer is then as many as there are signs.
+ */
+function edits(heard: string, words: readonly string[], most = Infinity): { cost: number; share: number } {
   const meant = soundOf(words.join(''));
-  const share = soundCost(heard, meant);
-  return { cost: share * Math.max(heard.length, meant.length), share };
+  const longest = Math.max(heard.length, meant.length);
+  const share = soundCost(heard, meant, most / longest);
+  return { cost: share * longest, share };
 }
 
 /** "Head in" beside "hand in": the other word itself, no spelling of ours. */
@@ -47,7 +51,8 @@ export function nearestIsTuned(
   const words = tuned.map(({ word }) => word);
   const own = edits(heard, words);
   if (own.share > thresholds.nearestShare) return false;
+  const most = own.cost + thresholds.nearestMarginEdits;
   return rivalWordings(words)
-    .filter((rival) => edits(heard, rival).cost - own.cost < thresholds.nearestMarginEdits)
+    .filter((rival) => edits(heard, rival, most).cost < most)
     .every((rival) => !otherwise(rival.join(' ')));
 }

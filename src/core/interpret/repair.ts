@@ -97,22 +97,25 @@ class Repairer {
     if (said.some((word) => isFixed(word, this.opposites))) return undefined;
     const sound = soundOf(said.join(''));
     if (sound.length < 4) return undefined;
-    const near = this.near(sound);
-    if (near.length === 0) return undefined;
+    const near = this.near(sound)
+      .map((term) => ({ ...term, cost: soundCost(sound, term.sound, thresholds.repairAskCost) }))
+      .filter(({ cost }) => cost <= thresholds.repairAskCost + thresholds.repairMargin);
+    // What is too far by the confusion costs needs no search, and that is nearly everything.
+    if (!near.some(({ cost }) => cost <= thresholds.repairAskCost)) return undefined;
     // Fuse only proposes; the confusion costs decide.
     const scored = new Fuse(near, FUSE)
       .search(sound)
-      .map(({ item }) => ({ item, cost: soundCost(sound, item.sound, thresholds.repairAskCost) }))
+      .map(({ item }) => item)
       .sort((a, b) => a.cost - b.cost);
     const [best] = scored;
     if (!best || best.cost > thresholds.repairAskCost) return undefined;
-    const word = best.item.words[0]!;
+    const word = best.words[0]!;
     if (denies(said.join(''), word)) return undefined;
     // A window that already holds the word would only swallow its neighbour.
-    if (said.length > 1 && said.some((part) => best.item.words.includes(part))) return undefined;
+    if (said.length > 1 && said.some((part) => best.words.includes(part))) return undefined;
     const opposite = this.oppositeOf.get(word);
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
-    const second = scored.find(({ item }) => item.words[0]!.slice(0, 5) !== word.slice(0, 5));
+    const second = scored.find(({ words }) => words[0]!.slice(0, 5) !== word.slice(0, 5));
     const rival = second ? second.cost - best.cost : 1;
     const everyday = said.every((part) => this.everyday.has(part));
     const doubtful =
@@ -120,7 +123,7 @@ class Repairer {
       margin < thresholds.repairOppositeMargin ||
       rival < thresholds.repairMargin ||
       everyday;
-    return { meant: best.item.words, cost: best.cost, doubtful, everyday };
+    return { meant: best.words, cost: best.cost, doubtful, everyday };
   }
 
   /** The few terms that share most pairs of sounds: a cheap sieve, since a search over all takes too long. */

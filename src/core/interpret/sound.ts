@@ -34,6 +34,24 @@ export function soundOf(word: string): string {
 const costs: Costs = data;
 
 const DEFAULT_COST = 1;
+/** Signs are ASCII: tables by character code are several times as fast as keys of text. */
+const SIGNS = 128;
+
+const oneSign = (table: Record<string, number>): Float64Array =>
+  Float64Array.from({ length: SIGNS }, (_, code) => table[String.fromCharCode(code)] ?? DEFAULT_COST);
+
+const INSERTION = oneSign(costs.insertions);
+const DELETION = oneSign(costs.deletions);
+/** At `meant * SIGNS + heard`. */
+const SUBSTITUTION = Float64Array.from({ length: SIGNS * SIGNS }, (_, place) => {
+  const [meant, heard] = [Math.floor(place / SIGNS), place % SIGNS];
+  if (meant === heard) return 0;
+  const key = `${String.fromCharCode(meant)}>${String.fromCharCode(heard)}`;
+  return costs.substitutions[key] ?? DEFAULT_COST;
+});
+
+let previous = new Float64Array(64);
+let row = new Float64Array(64);
 
 /**
  * Weighted edit distance of two sounds, divided by the longer length: 0 the same, 1 nothing in common.
@@ -43,26 +61,29 @@ export function soundCost(heard: string, meant: string, limit = 1): number {
   const longest = Math.max(heard.length, meant.length);
   if (longest === 0) return 0;
   if (Math.abs(heard.length - meant.length) * 0.3 > limit * longest) return 1;
-  let previous = Float64Array.from({ length: meant.length + 1 }, () => 0);
+  if (meant.length >= row.length) {
+    previous = new Float64Array(2 * meant.length);
+    row = new Float64Array(2 * meant.length);
+  }
+  previous[0] = 0;
   for (let to = 1; to <= meant.length; to += 1)
-    previous[to] = previous[to - 1]! + (costs.deletions[meant[to - 1]!] ?? DEFAULT_COST);
+    previous[to] = previous[to - 1]! + DELETION[meant.charCodeAt(to - 1)]!;
   for (let from = 1; from <= heard.length; from += 1) {
-    const row = new Float64Array(meant.length + 1);
-    const letter = heard[from - 1]!;
-    row[0] = previous[0]! + (costs.insertions[letter] ?? DEFAULT_COST);
+    const letter = heard.charCodeAt(from - 1);
+    const insertion = INSERTION[letter]!;
+    row[0] = previous[0]! + insertion;
     let least = row[0]!;
     for (let to = 1; to <= meant.length; to += 1) {
-      const target = meant[to - 1]!;
-      const swap = letter === target ? 0 : (costs.substitutions[`${target}>${letter}`] ?? DEFAULT_COST);
-      row[to] = Math.min(
-        previous[to - 1]! + swap,
-        previous[to]! + (costs.insertions[letter] ?? DEFAULT_COST),
-        row[to - 1]! + (costs.deletions[target] ?? DEFAULT_COST),
-      );
-      least = Math.min(least, row[to]!);
+      const target = meant.charCodeAt(to - 1);
+      const swapped = previous[to - 1]! + SUBSTITUTION[target * SIGNS + letter]!;
+      const inserted = previous[to]! + insertion;
+      const deleted = row[to - 1]! + DELETION[target]!;
+      const best = swapped < inserted ? swapped : inserted;
+      row[to] = best < deleted ? best : deleted;
+      if (row[to]! < least) least = row[to]!;
     }
     if (least > limit * longest) return 1;
-    previous = row;
+    [previous, row] = [row, previous];
   }
   return previous[meant.length]! / longest;
 }
