@@ -165,6 +165,8 @@ const HOMOPHONES: Record<string, string> = {
 export interface Features {
   classes: Map<string, number>;
   digits: string;
+  /** The numbers part by part, where all are written as words: "3 5" for "three five", "35" for "thirty five". */
+  inWords?: string;
   negations: number;
   tokens: readonly Token[];
 }
@@ -172,31 +174,34 @@ export interface Features {
 /** The critical words of a reading. Without the attention "right" that opens an utterance. */
 export function featuresOf(tokens: readonly Token[], homophonesAsNumbers = false): Features {
   const classes = new Map<string, number>();
-  let digits = '';
+  const parts: string[] = [];
+  let figures = false;
   let negations = 0;
   for (let at = 0; at < tokens.length; at += 1) {
     const run = numberRun(tokens, at);
     if (run) {
-      for (const part of run.parts)
-        digits +=
-          part.kind === 'int'
-            ? part.digits.replace(/^0+(?=\d\d)/, '')
-            : part.kind === 'half'
-              ? part.value === 0.5
-                ? '5'
-                : '25'
-              : '';
+      for (const part of run.parts) {
+        if (part.kind === 'int') parts.push(part.digits.replace(/^0+(?=\d\d)/, ''));
+        else if (part.kind === 'half') parts.push(part.value === 0.5 ? '5' : '25');
+      }
+      figures ||= tokens.slice(run.from, run.to).some(({ word }) => /^\d/.test(word));
       at = run.to - 1;
       continue;
     }
     const { word } = tokens[at]!;
-    if (homophonesAsNumbers && word in HOMOPHONES) digits += HOMOPHONES[word]!;
+    if (homophonesAsNumbers && word in HOMOPHONES) parts.push(HOMOPHONES[word]!);
     if (WORDS.negation.has(word)) negations += 1;
     const attention = word === 'right' && at === 0;
     const kind = CLASSES[word];
     if (kind && !attention) classes.set(kind, (classes.get(kind) ?? 0) + 1);
   }
-  return { classes, digits, negations, tokens };
+  return {
+    classes,
+    digits: parts.join(''),
+    ...(figures ? {} : { inWords: parts.join(' ') }),
+    negations,
+    tokens,
+  };
 }
 
 /** Is a loosely spelt word heard somewhere among the other reading's words? */
@@ -227,8 +232,13 @@ export function sameNumbers(tuned: readonly Token[], untouched: readonly Token[]
   const mine = featuresOf(tuned);
   const theirs = featuresOf(untouched);
   if (mine.negations !== theirs.negations) return false;
-  return mine.digits === theirs.digits || mine.digits === featuresOf(untouched, true).digits;
+  return sameDigits(mine, theirs) || sameDigits(mine, featuresOf(untouched, true));
 }
+
+/** Figures leave open how a number was said; where both are words, "three five" is not "thirty five". */
+const sameDigits = (one: Features, other: Features): boolean =>
+  one.digits === other.digits &&
+  (one.inWords === undefined || other.inWords === undefined || one.inWords === other.inWords);
 
 /** Do both readings hold the same critical words? Only words that the tuned reading uses, and words that would turn it. */
 export function criticalAgree(tuned: readonly Token[], untouched: readonly Token[]): boolean {

@@ -68,39 +68,30 @@ function below100(tokens: readonly Token[], from: number): Whole | undefined {
   return one === undefined ? undefined : { value: one, to: from + 1 };
 }
 
-function below1000(tokens: readonly Token[], from: number): Whole | undefined {
-  const word = tokens[from]?.word;
-  const head =
-    word === 'a' && tokens[from + 1]?.word === 'hundred'
-      ? { value: 1, to: from + 1 }
-      : word === 'hundred'
-        ? { value: 1, to: from }
-        : below100(tokens, from);
-  if (!head) return undefined;
-  if (tokens[head.to]?.word !== 'hundred' || head.value === 0) return head;
-  const hundreds = head.value * 100;
-  const joint = tokens[head.to + 1]?.word === 'and' ? head.to + 2 : head.to + 1;
-  const rest = below100(tokens, joint);
-  return rest && rest.value > 0
-    ? { value: hundreds + rest.value, to: rest.to }
-    : { value: hundreds, to: head.to + 1 };
-}
+type ReadWhole = (tokens: readonly Token[], at: number) => Whole | undefined;
 
-/** "three thousand eight hundred and fifty": one grammatical whole number, or undefined. */
-function cardinal(tokens: readonly Token[], at: number): Whole | undefined {
-  const first =
-    tokens[at]?.word === 'a' && tokens[at + 1]?.word === 'thousand'
-      ? { value: 1, to: at + 1 }
-      : below1000(tokens, at);
-  if (!first) return undefined;
-  if (tokens[first.to]?.word !== 'thousand' || first.value === 0) return first;
-  const thousands = first.value * 1000;
-  const joint = tokens[first.to + 1]?.word === 'and' ? first.to + 2 : first.to + 1;
-  const rest = below1000(tokens, joint);
-  return rest && rest.value > 0
-    ? { value: thousands + rest.value, to: rest.to }
-    : { value: thousands, to: first.to + 1 };
-}
+/** "three hundred and fifty", "a thousand and twenty": so many of a unit, and what is said below it. */
+const upTo =
+  (unit: string, size: number, below: ReadWhole, howMany: ReadWhole = below): ReadWhole =>
+  (tokens, at) => {
+    const article = tokens[at]?.word === 'a' && tokens[at + 1]?.word === unit;
+    const head = article ? { value: 1, to: at + 1 } : howMany(tokens, at);
+    if (!head || tokens[head.to]?.word !== unit || head.value === 0) return head;
+    const joint = tokens[head.to + 1]?.word === 'and' ? head.to + 2 : head.to + 1;
+    const rest = below(tokens, joint);
+    return rest && rest.value > 0
+      ? { value: head.value * size + rest.value, to: rest.to }
+      : { value: head.value * size, to: head.to + 1 };
+  };
+
+/** Before a "hundred" of its own, one is understood: "hundred and fifty". */
+const howManyHundreds: ReadWhole = (tokens, at) =>
+  tokens[at]?.word === 'hundred' ? { value: 1, to: at } : below100(tokens, at);
+
+const below1000 = upTo('hundred', 100, below100, howManyHundreds);
+
+/** One grammatical whole number: "three thousand eight hundred and fifty". */
+const cardinal = upTo('thousand', 1000, below1000);
 
 /**
  * The longest run of number words that begins at `at`. Parts are kept apart: what "seven eighteen" means
