@@ -163,6 +163,14 @@ def load_phrases(folder):
     """
     found = set()
 
+    def spell_out(line):
+        """"(head|baby) out" -> "head out", "baby out"."""
+        choice = re.search(r"\(([^()]*)\)", line)
+        if not choice:
+            return [" ".join(line.split())]
+        return [one for part in choice[1].split("|")
+                for one in spell_out(line[:choice.start()] + part + line[choice.end():])]
+
     def keep(wording):
         wording = re.sub(r"\{(role|side|drug|dose)\}", lambda m: f"<{SLOT_RULES[m[1]]}>", wording.lower())
         if re.search(r"[^a-z' <>_]|\bi+\b(?! (have|can|need|want|just))|\bspp\b", wording):
@@ -176,7 +184,8 @@ def load_phrases(folder):
             for key, value in node.items():
                 if key == "say" and isinstance(value, list):
                     for wording in value:
-                        keep(wording)
+                        for one in spell_out(wording):
+                            keep(one)
                 else:
                     walk(value)
         elif isinstance(node, list):

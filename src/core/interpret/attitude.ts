@@ -97,9 +97,14 @@ export function attitudes(
       (chunk.kind === 'marker' && chunk.marker !== 'negation') ||
       chunk.kind === 'benign';
     const afterCall = last !== undefined && index === last.index + 1;
-    if (isWord && scope !== 'condition' && asks(first.word, next, clauseStart, afterCall))
+    // "there is thick meconium" tells.
+    const opens = clauseStart && tokens[chunk.from - 1]?.word !== 'there';
+    if (isWord && scope !== 'condition' && asks(first.word, next, opens, afterCall))
       // "can Sarah call the anaesthetist" may be an order to somebody by name: a person decides.
-      scope = ORDER.test(first.word) && namesSomebody(chunks[index + 1], next) ? 'plan' : 'question';
+      scope =
+        ORDER.test(first.word) && (namesSomebody(chunks[index + 1], next) || requests(tokens, chunk.from))
+          ? 'plan'
+          : 'question';
     if (
       clauseStart &&
       chunk.kind === 'marker' &&
@@ -213,6 +218,15 @@ function callFollows(chunks: readonly Chunk[], calls: ReadonlyMap<Chunk, Call>, 
 
 const correctsItself = (tokens: readonly Token[], from: number, to: number): boolean =>
   tokens.slice(from, to).some(({ word }) => SELF_CORRECTION.test(word));
+
+/** "can I have suprapubic pressure", "could you … please" are orders in the form of a question. */
+function requests(tokens: readonly Token[], from: number): boolean {
+  const [who, verb] = [tokens[from + 1]?.word ?? '', tokens[from + 2]?.word ?? ''];
+  const end = tokens.findIndex((token, index) => index > from && (token.afterStop || token.question));
+  const rest = tokens.slice(from, end < 0 ? undefined : end);
+  const wish = /^(i|we)$/.test(who) && /^(have|get)$/.test(verb);
+  return wish || (/^(you|we)$/.test(who) && rest.some(({ word }) => word === 'please'));
+}
 
 const namesSomebody = (chunk: Chunk | undefined, word: string | undefined): boolean =>
   chunk?.kind === 'unknown' || word === 'someone' || word === 'somebody';

@@ -71,7 +71,19 @@ const WITHOUT_SIDE = new Set([
 const hasSide = (call: Call): boolean =>
   single(call)?.side !== undefined || single(call)?.babySide !== undefined;
 
-export function bindOthers(chunks: readonly Chunk[], calls: ReadonlyMap<Chunk, Call>): boolean {
+/** What a recogniser leaves of "anti-": after one of these, "clockwise" may be its opposite. */
+const MAYBE_ANTI = /^(to|too|two|in|into|on|onto|an|a|and|any|until|under|anti|ante|auntie|aunty)$/;
+
+const mayBeOpposite = (chunk: Chunk & { kind: 'direction' }, tokens: readonly Token[]): boolean =>
+  chunk.direction === 'clockwise' &&
+  !tokens[chunk.from]!.afterPause &&
+  MAYBE_ANTI.test(tokens[chunk.from - 1]?.word ?? '');
+
+export function bindOthers(
+  chunks: readonly Chunk[],
+  calls: ReadonlyMap<Chunk, Call>,
+  tokens: readonly Token[],
+): boolean {
   let loose = false;
   chunks.forEach((chunk, index) => {
     if (chunk.kind !== 'style' && chunk.kind !== 'direction') return;
@@ -91,6 +103,10 @@ export function bindOthers(chunks: readonly Chunk[], calls: ReadonlyMap<Chunk, C
     } else if (entry.code === 'woods-screw') {
       if (entry.direction && entry.direction !== chunk.direction) target.problem ??= 'unclear';
       entry.direction = chunk.direction;
+      if (mayBeOpposite(chunk, tokens)) {
+        target.problem ??= 'unclear';
+        target.alternatives ??= [[{ ...entry, direction: 'anticlockwise' }]];
+      }
     }
   });
   return loose;

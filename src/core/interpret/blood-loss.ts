@@ -15,11 +15,12 @@ function volumeFirst(tokens: readonly Token[], at: number, ranges: Ranges): Meas
   const volume = volumeAt(tokens, at);
   if (!volume?.unit || volume.ml === undefined) return undefined;
   const after = tokens[volume.to]?.word === 'of' ? volume.to + 1 : volume.to;
-  if (tokens[after]?.word !== 'blood' || !/^(loss|lost)$/.test(tokens[after + 1]?.word ?? ''))
+  const lost = tokens[volume.to]?.word === 'lost';
+  if (!lost && (tokens[after]?.word !== 'blood' || !/^(loss|lost)$/.test(tokens[after + 1]?.word ?? '')))
     return undefined;
   const millilitres = Math.round(volume.ml);
   const [low, high] = ranges.millilitres;
-  const span = { from: at, to: after + 2 };
+  const span = { from: at, to: lost ? volume.to + 1 : after + 2 };
   return millilitres >= low && millilitres <= high
     ? { ...span, entries: [{ code: 'blood-loss', millilitres }] }
     : {

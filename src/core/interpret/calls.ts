@@ -10,6 +10,8 @@ export interface Call {
   entries: Entry[];
   problem?: Problem;
   alternatives?: Entry[][];
+  /** Words of more than one meaning, until others say which of them holds. */
+  ambiguous?: true;
   /** False for words that also stand in ordinary talk. */
   strong: boolean;
   /** Set when something around it makes it a question to the team, a plan or a report: nothing is logged. */
@@ -28,6 +30,7 @@ export function callFrom(chunk: Chunk & { kind: 'anchor' }): Call {
   if (meaning.kind === 'ambiguous') {
     return {
       ...base,
+      ambiguous: true,
       entries: structuredClone(meaning.item.entries),
       problem: meaning.item.problem,
       alternatives: structuredClone(meaning.item.alternatives.map(({ entries }) => entries)),

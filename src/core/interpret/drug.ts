@@ -32,6 +32,7 @@ const FILLERS = new Set([
   'are',
   'just',
   'going',
+  'gone',
 ]);
 
 /**

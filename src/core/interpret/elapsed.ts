@@ -6,7 +6,7 @@ import type { Token } from './normalise.ts';
 import { read } from './read.ts';
 
 const ELAPSED =
-  /^(?:how long|how many minutes|how many seconds|how much time|time elapsed|elapsed time|elapsed|time check|minutes since|time since|how far in|what's the elapsed|what is the elapsed|what's the time since|what is the time since|give me the time since|tell me how long|duration|interval|total time|running time|what's the interval|how old|seconds since|give me elapsed|say elapsed|time from|what time has passed)\b/;
+  /^(?:how long(?: 's)?|how many minutes|how many seconds|how much time|time elapsed|elapsed time|elapsed|time check|minutes since|time since|how far in|what's the elapsed|what is the elapsed|what's the time since|what is the time since|give me the time since|tell me how long|duration|interval|total time|running time|what's the interval|how old|seconds since|give me elapsed|say elapsed|time from|what time has passed)\b/;
 
 const NO_ELAPSED =
   /\b(?:until|till|will|take|before|to go|does it|should|would|can|could|cord|left|wait|did you|do you|hold)\b/;

@@ -11,12 +11,28 @@ const NOTHING: Interpreted = { outcome: 'unrecognised', entries: [], confidence:
 const covers = (fuller: Entry, barer: Entry): boolean =>
   (Object.keys(barer) as (keyof Entry)[]).every((slot) => fuller[slot] === barer[slot]);
 
+/** "it's a boy, baby's out": what was open is said outright, before or after. */
+const settles = (open: Call, clear: Call): boolean => {
+  const [one, other] = [single(open), single(clear)];
+  return (
+    open.ambiguous === true &&
+    !clear.problem &&
+    !clear.doubtful &&
+    !open.doubtful &&
+    one !== undefined &&
+    other !== undefined &&
+    covers(other, one)
+  );
+};
+
 /** A call-out said twice in one breath ("head out, head out"; "posterior arm … left arm delivered") counts once. */
 function withoutRepeats(calls: Call[]): Call[] {
   const kept: Call[] = [];
   for (const call of calls) {
     const before = kept[kept.length - 1];
     const [own, last] = [single(call), before && single(before)];
+    if (before && settles(before, call)) kept.pop();
+    else if (before && settles(call, before)) continue;
     if (before && own && last && !call.problem && !before.problem) {
       if (covers(last, own)) continue;
       if (covers(own, last)) kept.pop();

@@ -49,12 +49,21 @@ function missing(call: Call, vocabulary: Vocabulary): void {
   }
 }
 
+/** Done with a hand or scissors, "at six o'clock" is a place on the dial of the perineum as well as a time. */
+const INSIDE =
+  /^(internal-entry|rubin-2|woods-screw|reverse-woods-screw|posterior-arm|posterior-axilla-traction|episiotomy)$/;
+const onTheDial = (tokens: readonly Token[], { from, to }: Chunk): boolean =>
+  tokens.slice(from, to).some(({ word }) => word === "o'clock");
+
 /** The spoken times; "head out two minutes ago, baby out now" holds two. */
-function timesIn(chunks: readonly Chunk[], calls: number, tokens: readonly Token[]): Sense['times'] {
+function timesIn(chunks: readonly Chunk[], calls: readonly Call[], tokens: readonly Token[]): Sense['times'] {
+  const inside = calls.some(({ entries }) => entries.some(({ code }) => INSIDE.test(code)));
   const times = chunks.flatMap((chunk) =>
-    chunk.kind === 'time' ? [chunk.time.time ?? ('unclear' as const)] : [],
+    chunk.kind === 'time'
+      ? [(!(inside && onTheDial(tokens, chunk)) && chunk.time.time) || ('unclear' as const)]
+      : [],
   );
-  const now = times.length > 0 && calls > 1 && tokens.some(({ word }) => word === 'now');
+  const now = times.length > 0 && calls.length > 1 && tokens.some(({ word }) => word === 'now');
   return now ? [...times, 'unclear'] : times;
 }
 
@@ -64,13 +73,13 @@ export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: V
   const calls = makeCalls(chunks);
   const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
   const looseSide = bindSides(chunks, calls, tokens, vocabulary);
-  const looseOther = bindOthers(chunks, calls);
+  const looseOther = bindOthers(chunks, calls, tokens);
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
   for (const call of calls.values()) missing(call, vocabulary);
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   return {
     calls: [...calls.values()].filter((call) => !call.voided).sort((a, b) => a.from - b.from),
-    times: timesIn(chunks.filter(live), calls.size, tokens),
+    times: timesIn(chunks.filter(live), [...calls.values()], tokens),
     unexplained: chunks.flatMap((chunk) => (chunk.kind === 'unknown' && live(chunk) ? [chunk.from] : [])),
     unknown: chunks.filter((chunk) => chunk.kind === 'unknown' && live(chunk)).length,
     content: chunks.reduce(

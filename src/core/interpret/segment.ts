@@ -183,6 +183,9 @@ function chunksAt(
       COST.modifier,
     );
   }
+  // "cord clamped by the midwife": who did it, and nobody who was called.
+  const agent = word === 'by' ? roleAt(tokens[at + 1]?.word === 'the' ? at + 2 : at + 1) : undefined;
+  if (agent) add({ kind: 'benign', from: at, to: agent.to }, COST.benign);
   const side = sideAt(tokens, at);
   if (side) add(side, COST.modifier);
   const style = STYLES[word];

@@ -17,7 +17,8 @@ export function isAttention(
   otherSide: boolean,
   nextTakesSide: boolean,
 ): boolean {
-  if (chunk.side !== 'right' || chunk.owner) return false;
+  // "right side" and "right hand side" name a side and nothing else.
+  if (chunk.side !== 'right' || chunk.owner || chunk.to - chunk.from > 1) return false;
   const setOff = tokens[chunk.to]?.afterPause === true;
   if (first && (setOff || otherSide || !nextTakesSide)) return true;
   const alone = chunk.to === tokens.length && tokens[chunk.from]?.afterPause === true;

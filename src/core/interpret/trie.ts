@@ -72,13 +72,17 @@ export function matchesAt<T>(
       const role = roleAt(to);
       if (role) walk(node.role, role.to, [...roles, ...role.roles], sides, skipped, true);
     }
-    if (to > at && light.has(token.word)) walk(node, to + 1, roles, sides, skipped + 1, false);
+    if (to > at && light.has(token.word) && !isDirection(tokens[to + 1]?.word))
+      walk(node, to + 1, roles, sides, skipped + 1, false);
     if (to > at && light.size > 0 && isSide(tokens, to))
       walk(node, to + 1, roles, [...sides, to], skipped + 1, false);
   };
   walk(root, at, [], [], 0, false);
   return found;
 }
+
+/** The word before "clockwise" may be what is left of "anti-": no phrase passes over it. */
+const isDirection = (word: string | undefined): boolean => word === 'clockwise' || word === 'anticlockwise';
 
 const STOPS_AT_PAUSE = new Set(['no', 'not', "don't", 'stop', "can't"]);
 

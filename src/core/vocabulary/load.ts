@@ -14,23 +14,31 @@ import team from './phrases/team.json';
 import ranges from './ranges.json';
 import roles from './roles.json';
 import { vocabularyErrors } from './validate.ts';
+import { wordingsOf } from './wordings.ts';
 import type { CodeInfo, PhraseGroup, UnitVocabulary, Vocabulary } from './vocabulary.ts';
 
-type RawCode = Pick<CodeInfo, 'code' | 'group' | 'label' | 'description'> &
-  Partial<Pick<CodeInfo, 'slots' | 'phases' | 'required'>>;
+type RawCode = Pick<CodeInfo, 'code' | 'group' | 'label'> &
+  Partial<Pick<CodeInfo, 'description' | 'slots' | 'phases' | 'required'>>;
 
 const PHRASE_FILES = [birth, findings, team, manoeuvres, pushing, baby, mother, communication];
 
 function builtInCodes(): Map<string, CodeInfo> {
   return new Map(
-    (codes as RawCode[]).map((raw) => [raw.code, { slots: [], phases: [], required: [], ...raw }]),
+    (codes as RawCode[]).map((raw) => [
+      raw.code,
+      { description: '', slots: [], phases: [], required: [], ...raw },
+    ]),
   );
 }
 
 function builtInPhrases(): Map<string, PhraseGroup[]> {
   const phrases = new Map<string, PhraseGroup[]>();
   for (const file of PHRASE_FILES) {
-    for (const [code, groups] of Object.entries(file)) phrases.set(code, groups as PhraseGroup[]);
+    for (const [code, groups] of Object.entries(file) as [string, PhraseGroup[]][])
+      phrases.set(
+        code,
+        groups.map((group) => ({ ...group, say: wordingsOf(group.say) })),
+      );
   }
   return phrases;
 }

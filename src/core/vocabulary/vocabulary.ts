@@ -11,7 +11,7 @@ export interface CodeInfo {
   code: string;
   group: Group;
   label: string;
-  /** Plain words for people who do not know the name. */
+  /** What is done, in plain words, where the note says it beside the name; empty for all others. */
   description: string;
   slots: readonly SlotName[];
   phases: readonly Phase[];

@@ -4,6 +4,7 @@ import { describe, expect, test } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
+import { startsNumber } from '../../../src/core/interpret/numbers.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 import { tableRows } from './table.ts';
 
@@ -62,6 +63,8 @@ describe('properties', { timeout: 120_000 }, () => {
           word.slice(0, place) +
           (how === 'drop' ? '' : letter) +
           word.slice(how === 'add' ? place : place + 1);
+        // "eighty" without its last letter is another number in full, and no reading can know better.
+        fc.pre(!(startsNumber(word) && startsNumber(words[at])));
         const meaning = meaningOf(words.join(' '));
         if (meaning.outcome !== 'accept') return;
         const mine = critical(meaning.entries);
