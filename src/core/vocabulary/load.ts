@@ -31,17 +31,13 @@ function builtInCodes(): Map<string, CodeInfo> {
   );
 }
 
-function builtInPhrases(): Map<string, PhraseGroup[]> {
-  const phrases = new Map<string, PhraseGroup[]>();
-  for (const file of PHRASE_FILES) {
-    for (const [code, groups] of Object.entries(file) as [string, PhraseGroup[]][])
-      phrases.set(
-        code,
-        groups.map((group) => ({ ...group, say: wordingsOf(group.say) })),
-      );
-  }
-  return phrases;
-}
+/** Spelled out once: a list is loaded anew with every change of a unit's words. */
+const BUILT_IN_PHRASES: ReadonlyMap<string, PhraseGroup[]> = new Map(
+  PHRASE_FILES.flatMap((file) => Object.entries(file) as [string, PhraseGroup[]][]).map(([code, groups]) => [
+    code,
+    groups.map((group) => ({ ...group, say: wordingsOf(group.say) })),
+  ]),
+);
 
 function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary {
   const allCodes = new Map(vocabulary.codes);
@@ -79,7 +75,7 @@ function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary 
 export function loadVocabulary(unit?: UnitVocabulary): Vocabulary {
   const builtIn: Vocabulary = {
     codes: builtInCodes(),
-    phrases: builtInPhrases(),
+    phrases: new Map(BUILT_IN_PHRASES),
     ambiguous: ambiguous as Vocabulary['ambiguous'],
     commands: commands as Vocabulary['commands'],
     roles,

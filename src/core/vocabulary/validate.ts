@@ -9,12 +9,12 @@ const plain = (phrase: string): string =>
     .trim();
 
 /** Without fillers: the lists hold each wording once, and "the head's out" says what "head out" says. */
-function bare(phrase: string): string {
-  const words = plain(phrase)
+function bare(plainPhrase: string): string {
+  const words = plainPhrase
     .replaceAll("'s", " 's")
     .split(' ')
     .filter((word) => !WORDS.light.has(word));
-  return words.length > 1 ? words.join(' ') : plain(phrase);
+  return words.length > 1 ? words.join(' ') : plainPhrase;
 }
 
 const wordingsOf = ({ phrases, ambiguous, roles, drugs }: Vocabulary): string[] =>
@@ -33,11 +33,14 @@ export function vocabularyErrors(vocabulary: Vocabulary, builtIn?: Vocabulary): 
   const claim = (phrase: string, by: string) => {
     const key = plain(phrase);
     if (key === '') errors.push(`${by} has an empty wording`);
-    const own = shipped !== undefined && !shipped.has(phrase);
-    const other = owner.get(key) ?? (own ? ownerOfBare.get(bare(phrase)) : undefined);
+    let other = owner.get(key);
+    if (shipped) {
+      const short = bare(key);
+      if (!shipped.has(phrase)) other ??= ownerOfBare.get(short);
+      if (!ownerOfBare.has(short)) ownerOfBare.set(short, by);
+    }
     if (other && other !== by) errors.push(`"${phrase}" means both ${other} and ${by}`);
     owner.set(key, by);
-    if (!ownerOfBare.has(bare(phrase))) ownerOfBare.set(bare(phrase), by);
   };
   for (const [code, groups] of vocabulary.phrases) {
     const info = vocabulary.codes.get(code);
