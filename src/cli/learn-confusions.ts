@@ -1,17 +1,18 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
-import { learnConfusions } from '../core/interpret/learn-confusions.ts';
+import { learnConfusions, mixed } from '../core/interpret/learn-confusions.ts';
 import { loadVocabulary } from '../core/vocabulary/load.ts';
 
 /**
- * Remakes src/core/interpret/confusions.json from what the recogniser wrote.
- * Input: lines "reference<TAB>recognised". The hand-made patch and the everyday words of the old file are kept.
+ * Remakes src/core/interpret/confusions.json from what was set by hand (models/training/data/confusion-seed.json)
+ * and from what the recogniser wrote. Input: lines "reference<TAB>recognised".
  */
-const USAGE = 'Usage: tsx src/cli/learn-confusions.ts PAIRS.tsv [--out FILE] [--source TEXT]';
+const USAGE = 'Usage: tsx src/cli/learn-confusions.ts PAIRS.tsv [--out FILE]';
 const FILE = new URL('../core/interpret/confusions.json', import.meta.url);
+const SEED = new URL('../../models/training/data/confusion-seed.json', import.meta.url);
 const { values, positionals } = parseArgs({
   allowPositionals: true,
-  options: { out: { type: 'string' }, source: { type: 'string' } },
+  options: { out: { type: 'string' } },
 });
 const [path] = positionals;
 if (!path) {
@@ -26,16 +27,14 @@ if (pairs.length === 0) {
   console.error(`${path} holds no line "reference<TAB>recognised", so nothing was changed. ${USAGE}`);
   process.exit(2);
 }
-const before = JSON.parse(readFileSync(FILE, 'utf8'));
-const source =
-  values.source ?? `tabulated from ${pairs.length} recognised call-outs by src/cli/learn-confusions.ts`;
+const { about: _about, ...seed } = JSON.parse(readFileSync(SEED, 'utf8'));
+const learnt = learnConfusions(pairs, loadVocabulary());
 const made = {
-  source,
-  ...learnConfusions(pairs, loadVocabulary()),
-  patch: before.patch,
-  everyday: before.everyday,
+  source: 'made by src/cli/learn-confusions.ts from models/training/data/confusion-seed.json and heard.tsv',
+  pairs: pairs.length,
+  ...mixed(seed, learnt),
 };
 writeFileSync(values.out ?? FILE, `${JSON.stringify(made, null, 2)}\n`);
 console.log(
-  `${pairs.length} pairs: ${Object.keys(made.substitutions).length} substitutions and ${made.words.length} whole words tabulated.`,
+  `${pairs.length} pairs: ${Object.keys(learnt.substitutions).length} exchanges of signs tabulated.`,
 );

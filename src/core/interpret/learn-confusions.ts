@@ -108,3 +108,20 @@ export function learnConfusions(
       .sort((a, b) => b.times - a.times || a.heard.localeCompare(b.heard)),
   };
 }
+
+/** A learnt cost above this says no more than the cost of any two signs. */
+const TELLING = 0.85;
+
+/**
+ * The seed with every exchange of signs as cheap as the recogniser makes it, where that is cheaper. Signs put in or
+ * left out and whole words stay as set by hand: learnt, they took "cannula in" for a call-out and "I do" for "undo".
+ */
+export function mixed<Seed extends { substitutions: Record<string, number> }>(
+  seed: Seed,
+  learnt: Confusions,
+): Seed {
+  const cheaper = Object.entries(learnt.substitutions).filter(
+    ([key, cost]) => cost <= TELLING && cost < (seed.substitutions[key] ?? 1),
+  );
+  return { ...seed, substitutions: { ...seed.substitutions, ...Object.fromEntries(cheaper) } };
+}

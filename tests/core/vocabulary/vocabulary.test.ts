@@ -1,6 +1,9 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
+import seed from '../../../models/training/data/confusion-seed.json';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { learnConfusions } from '../../../src/core/interpret/learn-confusions.ts';
+import confusions from '../../../src/core/interpret/confusions.json';
+import { learnConfusions, mixed } from '../../../src/core/interpret/learn-confusions.ts';
 import { tryPhrase } from '../../../src/core/interpret/try-phrase.ts';
 import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
 import { entryLabel } from '../../../src/core/vocabulary/entry-label.ts';
@@ -144,5 +147,16 @@ describe('vocabulary', { timeout: 30_000 }, () => {
     );
     expect(learnt.words).toEqual([{ heard: 'posteria', meant: 'posterior', times: 5 }]);
     expect(learnt.pairs).toBe(7);
+  });
+
+  test('the shipped costs are the seed and the measured pairs, made anew', () => {
+    const { source: _source, pairs: count, ...shipped } = confusions;
+    const pairs = readFileSync(new URL('../../../models/training/data/heard.tsv', import.meta.url), 'utf8')
+      .split(/\r?\n/)
+      .filter((line) => line.includes('\t'))
+      .map((line) => line.split('\t') as [string, string]);
+    const { about: _about, ...set } = seed;
+    expect(pairs.length).toBe(count);
+    expect(mixed(set, learnConfusions(pairs, vocabulary))).toEqual(shipped);
   });
 });
