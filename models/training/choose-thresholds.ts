@@ -6,8 +6,8 @@
  * Target: wrong accepts at most 0.5 % of call-outs and at most 1 false entry an hour from talk and people; among the
  * settings that keep both, the one with most entries right and fewest lost (then fewest asked). READINGS come from read-sets.ts.
  * Writes OUT.json and OUT.svg (the curve); with --write src/core/interpret/thresholds.json, too. A few minutes.
- * A setting is taken only where it is better on both halves of the clips (every second one), each for itself: what
- * helps one half alone is chance.
+ * A setting is taken only where neither half of the clips (every second one) is worse by it and the gain is worth the
+ * move: what helps one half alone, or hardly, is chance.
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
@@ -17,6 +17,8 @@ import { readLines, trialOf, type ReadingLine } from './readings.ts';
 
 const WRONG_AT_MOST = 0.005;
 const FALSE_AN_HOUR_AT_MOST = 1;
+/** Least gain for a move, as a share of the entries (see worth), mean of both halves. */
+const LEAST_GAIN = 0.002;
 /** The settings tried, in the order in which they are moved; the value in force takes part, too. */
 const TRIED: Record<string, number[]> = {
   meanLogProbabilityAsk: [-0.2, -0.3, -0.4, -0.5, -0.6, -0.75, -0.9],
@@ -92,7 +94,7 @@ for (const [path, tried] of Object.entries(TRIED)) {
     place[name] = value;
     const points = measureHalves();
     const worths = points.map((point, half) => worth(point) - worth(best[half]!));
-    if (worths.every((gain) => gain >= 0) && worths.some((gain) => gain > 1e-9)) best = points;
+    if (worths.every((gain) => gain >= 0) && worths[0]! + worths[1]! >= 2 * LEAST_GAIN) best = points;
     else place[name] = kept;
   }
 }
@@ -140,7 +142,7 @@ process.stdout.write(`${JSON.stringify({ beforeInHalves: started, chosen, chosen
 if (values.write) {
   const file = new URL('../../src/core/interpret/thresholds.json', import.meta.url);
   const now = JSON.parse(readFileSync(file, 'utf8')) as Node & { source: string };
-  now.source = `models/training/choose-thresholds.ts moved ${Object.keys(TRIED).join(', ')} over ${lines.length} measured recordings; the rest by hand`;
+  now.source = `chosen by models/training/choose-thresholds.ts, which tried ${Object.keys(TRIED).join(', ')} over ${lines.length} measured recordings; the rest by hand`;
   for (const [path, value] of Object.entries(chosen)) {
     const [place, name] = placeOf(now, path);
     place[name] = value;

@@ -43,7 +43,8 @@ async function textIn(file: string): Promise<string | null> {
 const favour = values.favour ? { phrases: wordings(), nats: Number(values.favour) } : undefined;
 const { recogniser } = await openModels(values.models, favour);
 for (const folder of positionals) {
-  const [set, kind = 'quiet', snr = null] = basename(folder).split('.');
+  const [set, noise = 'quiet', snr = null, ...more] = basename(folder).split('.');
+  const kind = more.includes('room') ? `${noise} in a room` : noise;
   const names = (await readdir(folder)).filter((name) => name.endsWith('.wav')).sort();
   for (const name of names.filter((_, k) => k % Number(values.every) === Number(values.first))) {
     const sound = readWav(await readFile(join(folder, name)));
