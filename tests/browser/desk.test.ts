@@ -350,6 +350,8 @@ describe('every screen and state', () => {
         await page.waitForTimeout(100);
         expect(await sidewaysPx(page), `${size.width} px`).toBeLessThanOrEqual(0);
         expect(await cutOff(page), `${size.width} px`).toEqual([]);
+        for (const paper of page.frames().slice(1))
+          expect(await sidewaysPx(paper), `the note at ${size.width} px`).toBeLessThanOrEqual(0);
         expect(await axeProblems(page), `${size.width} px`).toEqual([]);
         await page.screenshot({ path: join(PICTURES, `desk-${name}-${size.width}.png`) });
       }

@@ -1,4 +1,4 @@
-import type { Page } from 'playwright-core';
+import type { Frame, Page } from 'playwright-core';
 
 /** Widths that every screen must be right at, with a height that such a device has. */
 export const SIZES = [
@@ -26,7 +26,7 @@ export function smallTargets(page: Page): Promise<string[]> {
 }
 
 /** How far the page can be scrolled sideways, px: 0 where everything fits. */
-export const sidewaysPx = (page: Page): Promise<number> =>
+export const sidewaysPx = (page: Page | Frame): Promise<number> =>
   page.evaluate(() => document.scrollingElement!.scrollWidth - innerWidth);
 
 /** What reaches beyond the right edge of the page, to find the reason where it scrolls sideways. */

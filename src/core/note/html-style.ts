@@ -24,6 +24,13 @@ dd { margin: 0; overflow-wrap: anywhere; }
 .across { display: none; }
 svg { width: 100%; height: auto; break-inside: avoid; }
 footer { margin-top: 1.5rem; border-top: 2px solid #111; font-size: 0.9rem; break-inside: avoid; }
+@media screen and (max-width: 40rem) {
+  body { padding: 0.5rem; }
+  .sheet, .sheet > *, .sheet > * > tr, .sheet > * > tr > td { display: block; }
+  .running { flex-wrap: wrap; }
+  section { overflow-x: auto; }
+  dl > div { grid-template-columns: 1fr; gap: 0; }
+}
 @page { size: A4; margin: 14mm 14mm 18mm; @bottom-right { content: 'Page ' counter(page) ' of ' counter(pages); font: 9pt sans-serif; } }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; }
