@@ -158,7 +158,10 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     other.outcome === 'command' ||
     (other.outcome === 'accept' &&
       !sameEntries(other.entries, tuned.entries) &&
-      !partOf(other.entries, tuned.entries));
+      !partOf(
+        other.entries,
+        upheld ? [...tuned.entries, ...tuned.entries.map(withoutPhase)] : tuned.entries,
+      ));
   const agreed = agree();
   if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agreed)
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
@@ -178,6 +181,9 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
 /** The other reading holds fewer of the same entries: it lost a trade word, it does not contradict. */
 const partOf = (fewer: readonly Entry[], all: readonly Entry[]): boolean =>
   fewer.every((entry) => all.some((own) => JSON.stringify(own) === JSON.stringify(entry)));
+
+/** "McRoberts on" that the other reading wrote as one word, without its "on". */
+const withoutPhase = ({ phase: _phase, ...entry }: Entry): Entry => entry;
 
 function asQuestionIfBoth(
   tuned: Interpreted,

@@ -65,6 +65,12 @@ describe('weighing the doubts', () => {
   ])('asks where a rival is as near: %s', (said, near) => {
     expect(meaning(said, 'Something else entirely.', [near]).outcome).toBe('ask');
   });
+  it('takes a phase that the other reading ran into the word before it, but no other phase', () => {
+    expect(meaning('mcroberts on', 'McRobertson.', []).outcome).toBe('accept');
+    expect(meaning('mcroberts on', 'McRobertson.').outcome).toBe('ask');
+    expect(meaning('mcroberts on', 'McRobertson.', [doubt(1, 'dropped', '', -3, 0.2)]).outcome).toBe('ask');
+    expect(meaning('mcroberts on', 'McRoberts off.', []).outcome).toBe('ask');
+  });
   it('offers the rival as the other answer', () => {
     const asked = meaning('suprapubic pressure on', 'Super pubic pressure.', [
       doubt(2, 'instead', 'off', -0.5),
