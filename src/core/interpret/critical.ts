@@ -227,6 +227,12 @@ function soundsAmong(kind: string, tokens: readonly Token[]): boolean {
   return false;
 }
 
+/** Does the other reading hold another number just as long: "3,690" beside "3,619"? Led to it or not, it says so. */
+export function numbersDiffer(tuned: readonly Token[], untouched: readonly Token[]): boolean {
+  const [own, other] = [featuresOf(tuned).digits, featuresOf(untouched).digits];
+  return own.length === other.length && own !== other;
+}
+
 /** Do both readings hold the same numbers, and as many negations? */
 export function sameNumbers(tuned: readonly Token[], untouched: readonly Token[]): boolean {
   const mine = featuresOf(tuned);

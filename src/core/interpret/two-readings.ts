@@ -1,6 +1,6 @@
 import type { Entry } from '../entry.ts';
 import { WORDS } from '../vocabulary/words.ts';
-import { criticalAgree, hasCritical, readingDistance } from './critical.ts';
+import { criticalAgree, hasCritical, numbersDiffer, readingDistance } from './critical.ts';
 import type { Alternative, Heard, Interpreted } from './interpretation.ts';
 import { cutLoops } from './loops.ts';
 import { nearestIsTuned } from './nearest.ts';
@@ -137,7 +137,7 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   const near = rivalMeanings(heard, tuned, alone);
   const upheld = heard.doubts !== undefined && near.length === 0;
   const agree = (): boolean =>
-    upheld ||
+    (upheld && !numbersDiffer(tunedTokens, otherTokens)) ||
     (criticalAgree(tunedTokens, otherTokens) && !near.some(({ strong }) => strong)) ||
     (heard.doubts === undefined &&
       nearestIsTuned(tunedTokens, otherTokens, (text) => {

@@ -93,6 +93,12 @@ describe('weighing the doubts', () => {
         .outcome,
     ).toBe('ask');
   });
+  it('asks where the other reading wrote another number as long, whatever it was led to', () => {
+    expect(meaning('weight three thousand six hundred and nineteen', 'Wait 3,690.', []).outcome).toBe('ask');
+    expect(meaning('weight three thousand six hundred and nineteen', 'Wait 3,619.', []).outcome).toBe(
+      'accept',
+    );
+  });
   it('does not ask for a rival that means the same', () => {
     expect(meaning('baby out', 'Buddy out.', [doubt(0, 'instead', 'body', -2)])).toMatchObject({
       outcome: 'accept',
