@@ -142,7 +142,7 @@ process.stdout.write(`${JSON.stringify({ beforeInHalves: started, chosen, chosen
 if (values.write) {
   const file = new URL('../../src/core/interpret/thresholds.json', import.meta.url);
   const now = JSON.parse(readFileSync(file, 'utf8')) as Node & { source: string };
-  now.source = `chosen by models/training/choose-thresholds.ts, which tried ${Object.keys(TRIED).join(', ')} over ${lines.length} measured recordings; the rest by hand`;
+  now.source = `models/training/choose-thresholds.ts over ${lines.length} measured recordings; what it does not try was set by hand`;
   for (const [path, value] of Object.entries(chosen)) {
     const [place, name] = placeOf(now, path);
     place[name] = value;
