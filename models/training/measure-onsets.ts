@@ -16,6 +16,7 @@ import { makeNoise, mixAt, type NoiseKind } from '../../src/cli/lab/noise.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 import { makeRandom } from '../../src/cli/lab/random.ts';
 import { joined, silence } from '../../src/cli/lab/say.ts';
+import { silentRecogniser } from '../../src/cli/lab/silent.ts';
 import { median, quantile } from '../../src/cli/lab/statistics.ts';
 
 const CONDITIONS: [NoiseKind, number][] = [
@@ -70,15 +71,10 @@ soundsIn(positionals[0]!)
 const speech = joined(parts);
 const babble = soundsIn(values.voices).slice(0, 200).map((samples) => samples.subarray(BEFORE));
 const models = await openModels();
-const nothing = { text: '' };
-const deaf = {
-  recognise: async (_samples: Float32Array, speechMs: number) => ({ tuned: nothing, untouched: nothing, doubts: [], speechMs }),
-  release: async () => {},
-};
 
 for (const [kind, ratioDb] of CONDITIONS) {
   const samples = mixAt(speech, makeNoise(kind, speech.length, seed, babble), ratioDb);
-  const { heard } = await hearSound({ ...models, recogniser: deaf }, { sampleRate: SPEECH_RATE, samples });
+  const { heard } = await hearSound({ ...models, recogniser: silentRecogniser }, { sampleRate: SPEECH_RATE, samples });
   const own = truth.map(({ onsetMs, endMs }) => heard.filter((one) => one.onsetMs < endMs && one.endMs > onsetMs));
   const errors = own.flatMap(([first], k) => (first ? [Math.abs(first.onsetMs - truth[k]!.onsetMs)] : []));
   const ms = (value: number): string => `${Math.round(value)} ms`.padStart(8);

@@ -7,6 +7,7 @@ import { makeNoise, mixAt } from '../../src/cli/lab/noise.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 import { say, VOICES } from '../../src/cli/lab/say.ts';
 import { makeScene, type Scene } from '../../src/cli/lab/scene.ts';
+import { silentRecogniser } from '../../src/cli/lab/silent.ts';
 import { median, quantile } from '../../src/cli/lab/statistics.ts';
 import type { Entry } from '../../src/core/entry.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
@@ -102,7 +103,10 @@ describe('call-outs over steady noise', () => {
   it('are found where they begin and none is cut in two', async () => {
     const noise = makeNoise('pink', scene.samples.length, 3);
     const samples = mixAt(scene.samples, noise, 15);
-    const heard = await hearSound({ ...models, recogniser: silent }, { sampleRate: SPEECH_RATE, samples });
+    const heard = await hearSound(
+      { ...models, recogniser: silentRecogniser },
+      { sampleRate: SPEECH_RATE, samples },
+    );
     const found = overlaps(heard.heard);
     expect(found.every((one) => one.length === 1)).toBe(true);
     const errors = found.map(([one], k) => Math.abs(one!.onsetMs - scene.spoken[k]!.onsetMs));
@@ -119,7 +123,10 @@ describe('call-outs over the talk of five others, 15 dB below', () => {
       const drawn = makeScene(texts, seed);
       const noise = makeNoise('babble', drawn.samples.length, seed, others);
       const samples = mixAt(drawn.samples, noise, 15);
-      const found = await hearSound({ ...models, recogniser: silent }, { sampleRate: SPEECH_RATE, samples });
+      const found = await hearSound(
+        { ...models, recogniser: silentRecogniser },
+        { sampleRate: SPEECH_RATE, samples },
+      );
       for (const { onsetMs, endMs } of drawn.spoken) {
         const own = found.heard.filter((one) => one.onsetMs < endMs && one.endMs > onsetMs);
         expect(own.length).toBeGreaterThanOrEqual(1);
@@ -130,14 +137,3 @@ describe('call-outs over the talk of five others, 15 dB below', () => {
     expect(quantile(errors, 0.95)).toBeLessThanOrEqual(200);
   });
 });
-
-/** Where only the segments matter, reading them would only cost time. */
-const silent = {
-  recognise: async (_samples: Float32Array, speechMs: number) => ({
-    tuned: { text: '' },
-    untouched: { text: '' },
-    doubts: [],
-    speechMs,
-  }),
-  release: async () => {},
-};
