@@ -1,14 +1,11 @@
+import { meanDb, powerDb } from './decibels.ts';
 import data from './segmenter.json' with { type: 'json' };
 
 const { background, rise } = data;
 const LOWEST_DB = -100;
 
 /** Energy of a frame, dB relative to full scale. */
-export function frameDb(frame: Float32Array): number {
-  let sum = 0;
-  for (const value of frame) sum += value * value;
-  return Math.max(LOWEST_DB, 10 * Math.log10(sum / frame.length + 1e-10));
-}
+export const frameDb = (frame: Float32Array): number => Math.max(LOWEST_DB, powerDb(frame));
 
 /**
  * Tells near speech from talk in the background: the voice detector answers to both. Near is what stands out
@@ -23,9 +20,8 @@ export class Background {
 
   /** Takes the next frame's level (32 ms); true where it is near enough. */
   isNear(levelDb: number): boolean {
-    const energies = [...this.#recent, 10 ** (levelDb / 10)].slice(-background.smoothFrames);
-    this.#recent = energies;
-    const smoothDb = 10 * Math.log10(energies.reduce((sum, value) => sum + value, 0) / energies.length);
+    this.#recent = [...this.#recent, levelDb].slice(-background.smoothFrames);
+    const smoothDb = meanDb(this.#recent);
     const near = this.#bins.length < background.leastFrames || smoothDb >= this.#thresholdDb();
     // Near frames count less, so that somebody who talks on for a while does not become the background.
     const known = this.#bins.length >= background.knownFrames;
@@ -75,10 +71,7 @@ export class IdleLevel {
   loudDb(): number | null {
     const known = this.#recent.slice(0, -rise.leadFrames);
     if (known.length < rise.leastFrames) return null;
-    const pairs = known.map((db, k) => {
-      const before = known[Math.max(0, k - 1)]!;
-      return 10 * Math.log10((10 ** (db / 10) + 10 ** (before / 10)) / 2);
-    });
+    const pairs = known.map((db, k) => meanDb([db, known[Math.max(0, k - 1)]!]));
     pairs.sort((a, b) => a - b);
     return pairs[Math.floor(pairs.length * rise.percentile)]!;
   }

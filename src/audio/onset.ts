@@ -1,19 +1,16 @@
+import { meanDb, powerDb } from './decibels.ts';
 import data from './segmenter.json' with { type: 'json' };
 import { SPEECH_RATE } from './resample.ts';
 
 const { rise } = data;
 const BLOCK = (data.onset.blockMs * SPEECH_RATE) / 1000;
 const blocksIn = (ms: number): number => Math.round(ms / data.onset.blockMs);
-const meanDb = (levelsDb: readonly number[]): number =>
-  10 * Math.log10(levelsDb.reduce((sum, db) => sum + 10 ** (db / 10), 0) / levelsDb.length);
 
 /** Energy of each block of 8 ms, dB relative to full scale. */
 function blockLevels(samples: Float32Array): number[] {
-  return Array.from({ length: Math.floor(samples.length / BLOCK) }, (_, block) => {
-    let sum = 0;
-    for (let k = block * BLOCK; k < (block + 1) * BLOCK; k++) sum += samples[k]! * samples[k]!;
-    return 10 * Math.log10(sum / BLOCK + 1e-10);
-  });
+  return Array.from({ length: Math.floor(samples.length / BLOCK) }, (_, block) =>
+    powerDb(samples.subarray(block * BLOCK, (block + 1) * BLOCK)),
+  );
 }
 
 /**
