@@ -39,6 +39,11 @@ const BUILT_IN_PHRASES: ReadonlyMap<string, PhraseGroup[]> = new Map(
   ]),
 );
 
+const BUILT_IN_AMBIGUOUS = (ambiguous as Vocabulary['ambiguous']).map((item) => ({
+  ...item,
+  say: wordingsOf(item.say),
+}));
+
 function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary {
   const allCodes = new Map(vocabulary.codes);
   const phrases = new Map(vocabulary.phrases);
@@ -76,7 +81,7 @@ export function loadVocabulary(unit?: UnitVocabulary): Vocabulary {
   const builtIn: Vocabulary = {
     codes: builtInCodes(),
     phrases: new Map(BUILT_IN_PHRASES),
-    ambiguous: ambiguous as Vocabulary['ambiguous'],
+    ambiguous: BUILT_IN_AMBIGUOUS,
     commands: commands as Vocabulary['commands'],
     roles,
     drugs,
