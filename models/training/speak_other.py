@@ -20,9 +20,9 @@ class OtherVoice:
             self.config = json.load(file)
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = 1
+        onnxruntime.set_seed(seed)  # what a graph draws from is fixed when its session is made
         self.graph = onnxruntime.InferenceSession(path, options)
         self.rate, self.ids = self.config["audio"]["sample_rate"], self.config["phoneme_id_map"]
-        onnxruntime.set_seed(seed)
 
     def __call__(self, text, slowness=1.0):
         """Text -> (audio -1..1, its rate). `slowness` over 1 is slower."""
