@@ -14,6 +14,8 @@ const PARTICIPLE =
   /^(cut|done|delivered|called|got|given|taken|clamped|started|stopped|tried|made|inserted|examined|a)$/;
 const MODAL = /^(can|could|should|shall|would|will|may|might|did|does|must)$/;
 const ORDER = /^(can|could|would|will)$/;
+/** Times before this birth: nothing said in the same breath is sure to be about it. */
+const BEFORE_THIS_BIRTH = /^(?:yesterday|last (?:night|week|month|year)|(?:years|months|weeks|days) ago)$/;
 const POSTPOSED =
   /^(next|later|soon|shortly|not yet|if needed|if necessary|afterwards|in a moment|in a minute|in a second|in a sec|eventually|tomorrow|maybe|perhaps|probably|possibly|hopefully|before|until|unless|if|in case|any minute|any second|nearly|almost|on the way|on their way|on her way|on his way|rather)$/;
 
@@ -126,6 +128,7 @@ export function attitudes(
           if (STARTS_CONDITION.test(text) && single(last.call)?.phase) last.call.doubtful = true;
           else last.call.voided = true;
         }
+        if (BEFORE_THIS_BIRTH.test(text)) for (const other of calls.values()) other.doubtful = true;
         scope = 'condition';
       } else if (chunk.marker === 'others') {
         for (const other of calls.values()) other.doubtful = true;
