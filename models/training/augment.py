@@ -14,6 +14,7 @@ import torch
 
 RATE = 16000
 LONGEST = 6.8  # seconds; longer utterances are left out
+WORDLESS = "wordless"  # speech without its words: held to its features, not to a text
 KINDS = ("steady", "hum", "babble", "alarm", "cry", "suction", "clatter", "talker")
 
 
@@ -120,8 +121,10 @@ class Noise:
 class SpeechPool:
     """Every usable utterance in one int16 tensor; `batch` makes noisy windows with their texts."""
 
-    def __init__(self, folders, usable, device, window=8, seed=0):
+    def __init__(self, folders, usable, device, window=8, seed=0, speeds=(.88, 1.15), snr=(-3, 30)):
+        """usable: text -> is it trained on; speeds: factors, heard as pace and pitch; snr: noise, dB."""
         self.device, self.rng, self.samples = torch.device(device), random.Random(seed), int(window * RATE)
+        self.speeds, self.snr = speeds, snr
         torch.manual_seed(seed)
         pieces, starts, lengths, self.texts, self.kinds, total = [], [], [], [], [], 0
         for index in sorted(f for folder in map(Path, folders) for f in folder.glob("*.jsonl")):
@@ -131,7 +134,8 @@ class SpeechPool:
                     first, length, text, kind = json.loads(line)
                 except ValueError:
                     continue  # the last line of a run that was stopped
-                if length <= LONGEST * RATE and first + length <= len(wave) and re.fullmatch("[a-z' ]+", text) and usable(text):
+                written = kind == WORDLESS or re.fullmatch("[a-z' ]+", text) and usable(text)
+                if written and length <= LONGEST * RATE and first + length <= len(wave):
                     starts.append(total + first)
                     lengths.append(length)
                     self.texts.append(text)
@@ -142,6 +146,7 @@ class SpeechPool:
             raise SystemExit("no usable utterance in " + ", ".join(map(str, folders)))
         self.wave = torch.cat(pieces + [torch.zeros(self.samples + 2 * RATE, dtype=torch.int16)]).to(self.device)
         self.start, self.length = torch.tensor(starts), torch.tensor(lengths)
+        self.wordless = torch.tensor([kind == WORDLESS for kind in self.kinds])
         self.by_length = torch.argsort(self.length)
         self.noise, self.rooms = Noise(self.wave[:total], self.samples), self._rooms(512)
 
@@ -215,9 +220,9 @@ class SpeechPool:
     def batch(self, size):
         """(noisy audio [size, samples], texts, the same speech clean at a fixed level, kind of each or "").
 
-        Utterances of similar length; 60 % change speed (0.88 to 1.15), 18 % are followed by a second, 3 % hold no
-        speech (text ""); 86 % get noise at -3 to 30 dB, 8 % another talker 4 to 18 dB below; peaks from -30 dB to
-        clipping.
+        Utterances of similar length; 60 % change speed, 18 % are followed by a second, 3 % hold no speech (text "");
+        speech without its words has text "" and kind WORDLESS; 86 % get noise, 8 % another talker 4 to 18 dB below;
+        peaks from -30 dB to clipping.
         """
         near = min(len(self), max(size * 3, len(self) // 10))
         low = max(0, min(self.rng.randrange(len(self)) - near // 2, len(self) - near))
@@ -225,7 +230,9 @@ class SpeechPool:
         second = self.by_length[torch.randint(0, max(1, len(self) // 2), (size,))]
         silent = torch.rand(size) < .03
         two = (torch.rand(size) < .18) & (self.length[first] < 3 * RATE) & (self.length[second] < 2.4 * RATE) & ~silent
-        speed = torch.where(torch.rand(size) < .6, torch.rand(size) * .27 + .88, torch.ones(size))
+        two &= ~self.wordless[first] & ~self.wordless[second]
+        slowest, fastest = self.speeds
+        speed = torch.where(torch.rand(size) < .6, torch.rand(size) * (fastest - slowest) + slowest, torch.ones(size))
         lead, gap = torch.randint(0, 9000, (size,)), torch.randint(300, 9000, (size,))
         length1, length2 = (self.length[first] / speed).long(), (self.length[second] / speed).long()
         two &= lead + length1 + gap + length2 < self.samples - 3000
@@ -242,7 +249,7 @@ class SpeechPool:
         level = ((x ** 2).sum(1, keepdim=True) / spoken).clamp_min(1e-6).sqrt()
         weights = self._mixed_noise(size)
         weights[silent.to(self.device)] *= torch.tensor([1, 1, 0, 1, 1, 1, 1, 0], device=self.device)
-        amount = level * 10 ** (-u(size, -3, 30) / 20) * (u(size) < .86)
+        amount = level * 10 ** (-u(size, *self.snr) / 20) * (u(size) < .86)
         x = x + self.noise.mixture(weights) * amount
         other = torch.where((u(size) < .08) & ~silent.to(self.device)[:, None], 1.0, 0.0)
         alone = torch.zeros_like(weights)

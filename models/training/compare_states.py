@@ -5,8 +5,8 @@
     python compare_states.py --weights weights.npz --tokenizer tokenizer.json --sets packed --states run/state.pt \\
         --out compared.json
 
-Always measures the handed-over state ("tuned") and the untouched one ("base") beside those named; NAME.pt:0.7 means
-the state mixed 70 % with the handed-over one. An accelerator takes a minute; a CPU core about half an hour.
+Measures the packed state ("tuned") and the untouched one ("base") beside those named, unless --alone; NAME.pt:0.7 means
+the state mixed 70 % with the packed one. An accelerator takes a minute; a CPU core about half an hour.
 These are float models without the app's bounds on length: for choosing. The app's own numbers come from report.ts.
 """
 import argparse
@@ -83,6 +83,7 @@ def main():
     parser.add_argument("--states", nargs="*", default=[])
     parser.add_argument("--batch", type=int, default=256)
     parser.add_argument("--seeds", type=int, default=2, help="draws of noise")
+    parser.add_argument("--alone", action="store_true", help="leave the handed-over and the untouched state out")
     parser.add_argument("--out", type=Path, required=True)
     args = parser.parse_args()
     if args.pack:
@@ -90,7 +91,7 @@ def main():
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     words, log_mel = Words(args.tokenizer), LogMel().to(device)
     encoder_state, base, tuned, table, positions = unpack(args.weights)
-    states = {"tuned": (encoder_state, tuned), "base": (encoder_state, base)}
+    states = {} if args.alone else {"tuned": (encoder_state, tuned), "base": (encoder_state, base)}
     for given in args.states:
         path, _, share = given.partition(":")
         share = float(share or 1)

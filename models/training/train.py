@@ -8,7 +8,8 @@ moving average of what was trained, fp16, {"decoder.NAME": tensor}, and OUT/log.
 
 Where an utterance is no call-out, the decoder is also held to what a frozen teacher hears in the same speech without
 noise (--keep): ordinary speech must stay ordinary speech. Where encoder layers move, they are held to the features of
-the same speech without noise (--clean), and the untouched decoder to what it makes of those (--second).
+the same speech without noise (--clean), and the untouched decoder to what it makes of those (--second). Speech without
+its words (people_speech.py) takes part in --clean alone.
 """
 import argparse
 import copy
@@ -20,7 +21,7 @@ from pathlib import Path
 import torch
 import torch.nn.functional as F
 
-from augment import SpeechPool
+from augment import WORDLESS, SpeechPool
 from listener import Decoder, Encoder, LogMel, Words
 from pack import unpack
 
@@ -28,14 +29,15 @@ SKIPPED = -100  # target that the loss leaves out
 ORDINARY = {"general", "talk", "near", "trade", "mixed"}
 
 
-def token_batch(texts, words):
-    """Texts -> decoder input [B, T] and targets [B, T] (SKIPPED over the prompt and the padding)."""
+def token_batch(texts, kinds, words):
+    """Texts -> decoder input [B, T] and targets [B, T] (SKIPPED over the prompt, the padding and unknown words)."""
     rows = [words.prompt + words.rows(text) + [words.end] for text in texts]
     width = max(map(len, rows)) - 1
     given, wanted = torch.full((len(rows), width), words.end), torch.full((len(rows), width), SKIPPED)
     for b, row in enumerate(rows):
         given[b, :len(row) - 1] = torch.tensor(row[:-1])
-        wanted[b, 1:len(row) - 1] = torch.tensor(row[2:])
+        if kinds[b] != WORDLESS:
+            wanted[b, 1:len(row) - 1] = torch.tensor(row[2:])
     return given, wanted
 
 
@@ -78,6 +80,8 @@ def main():
     parser.add_argument("--clean", type=float, default=1., help="weight of the clean features, where the encoder moves")
     parser.add_argument("--second", type=float, default=0., help="weight of what the untouched decoder makes of clean sound")
     parser.add_argument("--alter", type=int, default=1, help="0 leaves throats and bands as they are")
+    parser.add_argument("--speeds", type=float, nargs=2, default=(.88, 1.15), help="range of the changed speed")
+    parser.add_argument("--snr", type=float, nargs=2, default=(-3, 30), help="range of the noise, dB")
     parser.add_argument("--decay", type=float, default=.999, help="of the moving average")
     parser.add_argument("--seed", type=int, default=0)
     args = parser.parse_args()
@@ -105,7 +109,8 @@ def main():
     tops = [group["lr"] for group in groups]
     chosen |= moved
     averaged = {name: p.detach().clone() for name, p in chosen.items()}
-    pool = SpeechPool(args.data, lambda text: words.rows(text) is not None, device, seed=args.seed)
+    pool = SpeechPool(args.data, lambda text: words.rows(text) is not None, device, seed=args.seed,
+                      speeds=args.speeds, snr=args.snr)
     print(f"{len(pool)} utterances, {pool.hours():.2f} h", flush=True)
 
     decoder.train()
@@ -121,7 +126,7 @@ def main():
         audio, texts, clean, kinds = pool.batch(args.batch)
         if step == 200 and not math.isfinite(loss.item()):
             raise SystemExit('the loss is no number: look at the batches')
-        given, wanted = (t.to(device) for t in token_batch(texts, words))
+        given, wanted = (t.to(device) for t in token_batch(texts, kinds, words))
         ordinary = torch.tensor([k in ORDINARY for k in kinds], device=device)
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             with torch.no_grad():
