@@ -66,7 +66,7 @@ describe('call-outs in a quiet room', () => {
   });
 });
 
-describe('168 recordings: every call-out in seven draws of accent and pace', () => {
+describe('168 recordings: every call-out by its own accent, in seven draws of loudness and pauses', () => {
   it('are logged or asked about, and none as something else', async () => {
     const trials = [];
     for (const seed of SEEDS) {
