@@ -1,5 +1,6 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
+import { withoutDataNotes } from './src/server/data-notes.ts';
 import { messageSections } from './src/server/message-sections.ts';
 import { serveModels } from './src/server/serve-models.ts';
 import { serveWasm } from './src/server/serve-wasm.ts';
@@ -9,7 +10,7 @@ export default defineConfig({
   root: 'src',
   publicDir: '../static',
   base: './',
-  plugins: [svelte(), messageSections(), serveModels(), serveWasm(), serviceWorker()],
+  plugins: [svelte(), withoutDataNotes(), messageSections(), serveModels(), serveWasm(), serviceWorker()],
   build: {
     outDir: '../dist',
     emptyOutDir: true,

@@ -85,7 +85,7 @@ export function loadVocabulary(unit?: UnitVocabulary): Vocabulary {
     commands: commands as Vocabulary['commands'],
     roles,
     drugs,
-    lookAlikes: lookAlikes as Vocabulary['lookAlikes'],
+    lookAlikes: lookAlikes as unknown as Vocabulary['lookAlikes'],
     ranges: ranges as unknown as Vocabulary['ranges'],
   };
   const vocabulary = unit ? addUnitWords(builtIn, unit) : builtIn;

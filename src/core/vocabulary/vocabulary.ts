@@ -52,7 +52,7 @@ export interface DrugInfo {
 }
 
 export interface LookAlikes {
-  pairs: { codes: [string, string]; why: string }[];
+  pairs: { codes: [string, string] }[];
   /** Words that never stand for each other. */
   opposites: [string, string][];
 }
