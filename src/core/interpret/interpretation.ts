@@ -37,6 +37,12 @@ export interface Heard {
   speechMs?: number;
 }
 
+/**
+ * What a second, slower listening gave to an utterance: it confirmed what would have been asked (its own readings are
+ * kept); found what the first had not recognised, to be asked (likewise); or gave one more answer to the question.
+ */
+export type SecondListening = 'confirmed' | 'found' | 'alternative';
+
 export type CommandCode =
   | 'undo'
   | 'correct'

@@ -22,7 +22,7 @@ function tooLong(tokens: readonly Token[], speechMs: number | undefined): boolea
   );
 }
 
-const sameEntries = (one: readonly Entry[], other: readonly Entry[]): boolean =>
+export const sameEntries = (one: readonly Entry[], other: readonly Entry[]): boolean =>
   JSON.stringify(one) === JSON.stringify(other);
 
 function sameRest(one: Interpreted, other: Interpreted): boolean {
@@ -38,7 +38,7 @@ const saysSame = (one: Interpreted, other: Interpreted): boolean =>
 const sameMeaning = (one: Interpreted, other: Interpreted): boolean =>
   one.outcome === other.outcome && saysSame(one, other);
 
-function asQuestion(
+export function asQuestion(
   meaning: Interpreted,
   other: Interpreted | undefined,
   confidence: number,

@@ -1,0 +1,138 @@
+import { describe, expect, it } from 'vitest';
+import type { Entry } from '../../../src/core/entry.ts';
+import type { Heard, Interpreted } from '../../../src/core/interpret/interpretation.ts';
+import { interpretListened, weighListenings } from '../../../src/core/interpret/listen-again.ts';
+import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+
+const HEAD: Entry = { code: 'head-delivered' };
+const LEFT: Entry = { code: 'suprapubic-pressure', side: 'left' };
+const RIGHT: Entry = { code: 'suprapubic-pressure', side: 'right' };
+const accept = (entries: Entry[], more: object = {}): Interpreted => ({
+  outcome: 'accept',
+  entries,
+  confidence: 0.8,
+  ...more,
+});
+const ask = (entries: Entry[], more: object = {}): Interpreted => ({
+  outcome: 'ask',
+  entries,
+  problem: 'unclear',
+  confidence: 0.5,
+  ...more,
+});
+const command = (code: 'undo' | 'correct', entries: Entry[] = []): Interpreted => ({
+  outcome: 'command',
+  entries,
+  command: { code },
+  confidence: 1,
+});
+const NOTHING: Interpreted = { outcome: 'unrecognised', entries: [], confidence: 0 };
+
+describe('two listenings to the same sound', () => {
+  it.each([
+    ['an accepted first', accept([LEFT]), accept([RIGHT])],
+    ['a command', command('undo'), accept([HEAD])],
+    ['a question where the second recognises nothing', ask([HEAD]), NOTHING],
+    ['a question where the second is one too', ask([HEAD]), ask([LEFT])],
+    ['a question where the second is a command', ask([HEAD]), command('correct', [HEAD])],
+    ['nothing, where the second asks', NOTHING, ask([HEAD])],
+    ['nothing, where the second is a command', NOTHING, command('undo')],
+    ['nothing, twice', NOTHING, NOTHING],
+    ['a question whose time was unclear', ask([HEAD], { problem: 'time-unclear' }), accept([HEAD])],
+    ['a question that lacks a side', ask([HEAD], { problem: 'side-missing' }), accept([HEAD])],
+    ['a question with another time', ask([HEAD], { when: { agoSeconds: 60 } }), accept([HEAD])],
+    ['what would correct an entry', ask([HEAD], { command: { code: 'correct' } }), accept([HEAD])],
+  ])('%s stands', (_what, first, second) =>
+    expect(weighListenings(first, second)).toEqual({ meaning: first }),
+  );
+
+  it('settle a question with the very same entries and time, a little less surely', () => {
+    const when = { when: { agoSeconds: 60 } };
+    const { meaning, secondListening } = weighListenings(ask([LEFT], when), accept([LEFT], when));
+    expect(secondListening).toBe('confirmed');
+    expect(meaning).toMatchObject({ outcome: 'accept', entries: [LEFT], ...when });
+    expect(meaning.confidence).toBeLessThan(0.8);
+    expect(meaning.confidence).toBeGreaterThan(0.6);
+  });
+
+  it('settle what was marked unclear in a line of several', () => {
+    const { meaning } = weighListenings(ask([HEAD, { ...LEFT, unclear: true }]), accept([HEAD, LEFT]));
+    expect(meaning).toMatchObject({ outcome: 'accept', entries: [HEAD, LEFT] });
+  });
+
+  it('never settle with part of the entries, or with more', () => {
+    for (const [one, other] of [
+      [[HEAD, LEFT], [HEAD]],
+      [[HEAD], [HEAD, LEFT]],
+    ])
+      expect(weighListenings(ask(one!), accept(other!)).meaning).toMatchObject({
+        outcome: 'ask',
+        entries: one,
+      });
+  });
+
+  it('give a question one more answer', () => {
+    const { meaning, secondListening } = weighListenings(
+      ask([LEFT], { alternatives: [{ entries: [HEAD] }] }),
+      accept([RIGHT]),
+    );
+    expect(secondListening).toBe('alternative');
+    expect(meaning).toEqual(ask([LEFT], { alternatives: [{ entries: [RIGHT] }, { entries: [HEAD] }] }));
+  });
+
+  it('give no answer that the question has already', () => {
+    const first = ask([LEFT], { alternatives: [{ entries: [RIGHT] }] });
+    expect(weighListenings(first, accept([RIGHT]))).toEqual({ meaning: first });
+  });
+
+  it('ask about what only the second recognised, never log it', () => {
+    const when = { when: { clock: '14:32' } };
+    expect(weighListenings(NOTHING, accept([HEAD], when))).toEqual({
+      meaning: ask([HEAD], { ...when, confidence: 0.4 }),
+      secondListening: 'found',
+    });
+  });
+});
+
+describe('the readings that belong to the outcome', () => {
+  const vocabulary = loadVocabulary();
+  const both = (tuned: string, untouched = tuned): Heard => ({
+    tuned: { text: tuned },
+    untouched: { text: untouched },
+  });
+  const listened = (first: Heard, second: Heard | null) =>
+    interpretListened(first, second, { asking: true }, vocabulary);
+
+  it('are those of the second where it confirms or finds', () => {
+    const unsure = both('suprapubic pressure from the right', 'suprapubic pressure from the left');
+    const sure = both('suprapubic pressure from the right');
+    expect(listened(unsure, sure)).toMatchObject({
+      heard: sure,
+      secondListening: 'confirmed',
+      meaning: { outcome: 'accept', entries: [RIGHT] },
+    });
+    const found = both('perineum inspected');
+    expect(listened(both('preparing the mail'), found)).toMatchObject({
+      heard: found,
+      secondListening: 'found',
+      meaning: { outcome: 'ask' },
+    });
+  });
+
+  it('are those of the first where it stands, or where there was no second', () => {
+    const lost = both('preparing the mail');
+    expect(listened(lost, both('yes'))).toEqual({ heard: lost, meaning: NOTHING });
+    expect(listened(lost, null)).toEqual({ heard: lost, meaning: NOTHING });
+  });
+
+  it('are those of the first where the second only adds an answer', () => {
+    const unsure = both('suprapubic pressure from the right', 'suprapubic pressure from the left');
+    const { heard, secondListening, meaning } = listened(unsure, both('head out'));
+    expect(heard).toBe(unsure);
+    expect(secondListening).toBe('alternative');
+    expect(meaning).toMatchObject({
+      outcome: 'ask',
+      alternatives: expect.arrayContaining([{ entries: [HEAD] }]),
+    });
+  });
+});
