@@ -1,6 +1,7 @@
 import type { Chunk, ListenerEvent } from './listener.ts';
 import type { LoadProgress, ModelProblem } from './model-files.ts';
 import type { FromWorker, ToWorker } from './protocol.ts';
+import type { HeardTwice } from './recogniser.ts';
 
 /**
  * The only one that talks to the speech worker.
@@ -51,6 +52,8 @@ export interface ClientOptions {
 const MOST_KEPT_MS = 120_000;
 /** A worker that hears tells of the signal five times a second, between the steps of recognition too. */
 const HANG_MS = 10_000;
+/** A question must not wait for longer: then the first listening stands. */
+const AGAIN_MS = 3_000;
 /** After so many crashes in a row without a result, the oldest stretch of sound is given up. */
 const PATIENCE = 2;
 const GIVE_UP_MS = 8_000;
@@ -70,6 +73,7 @@ export class SpeechClient {
   #settledMs = -Infinity;
   #heardUntilMs = -Infinity;
   #crashes = 0;
+  #again: { onsetMs: number; done: (heard: HeardTwice | null) => void } | null = null;
   #flushes = new Map<number, () => void>();
   #nextTicket = 0;
   #watch: ReturnType<typeof setTimeout> | undefined;
@@ -113,6 +117,25 @@ export class SpeechClient {
     }
   }
 
+  /**
+   * Listens once more, slower, to an utterance just heard. `done` is called once and before anything later is told:
+   * with what was heard, or with null where other speech, a crash or the end came first.
+   */
+  again(event: Extract<SpeechEvent, { kind: 'heard' }>, done: (heard: HeardTwice | null) => void): void {
+    const { onsetMs, samples, heard } = event;
+    this.#endAgain();
+    this.#again = { onsetMs, done };
+    this.#post({ kind: 'again', onsetMs, samples, speechMs: heard.speechMs });
+    setTimeout(() => this.#endAgain(null, onsetMs), AGAIN_MS);
+  }
+
+  #endAgain(heard: HeardTwice | null = null, onsetMs = this.#again?.onsetMs): void {
+    const again = this.#again;
+    if (again?.onsetMs !== onsetMs) return;
+    this.#again = null;
+    again?.done(heard);
+  }
+
   /** Ends an utterance under way and waits until everything is recognised. */
   finish(): Promise<void> {
     if (!this.#worker) return Promise.resolve();
@@ -130,6 +153,7 @@ export class SpeechClient {
   }
 
   close(): void {
+    this.#endAgain();
     this.#stopWatch();
     this.#worker?.terminate();
     this.#worker = null;
@@ -183,7 +207,10 @@ export class SpeechClient {
         this.#settledMs = message.untilMs;
         this.#kept = this.#kept.filter((chunk) => chunkEnd(chunk) > message.untilMs);
         return;
+      case 'again':
+        return this.#endAgain(message.heard, message.onsetMs);
       case 'flushed':
+        this.#endAgain();
         this.#flushes.get(message.ticket)?.();
         this.#flushes.delete(message.ticket);
         return;
@@ -192,6 +219,7 @@ export class SpeechClient {
         if (message.onsetMs < this.#heardUntilMs) return;
         this.#heardUntilMs = message.endMs;
         this.#crashes = 0;
+        this.#endAgain();
         return this.#tell(message);
       default:
         return this.#tell(message);
@@ -209,6 +237,7 @@ export class SpeechClient {
   }
 
   #restart(why: string): void {
+    this.#endAgain();
     this.#stopWatch();
     this.#worker?.terminate();
     this.#crashes++;

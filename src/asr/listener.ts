@@ -1,6 +1,7 @@
 import { SignalMeter, signalState, type SignalState, type SignalSummary } from '../audio/level.ts';
 import { makeResampler, SPEECH_RATE, type Resampler } from '../audio/resample.ts';
 import { makeSegmenter, type SegmentEvent, type Segmenter, type Utterance } from '../audio/segmenter.ts';
+import { listenAgain } from './listen-again.ts';
 import type { HeardTwice, Recogniser } from './recogniser.ts';
 import { FRAME, type SpeechProbability } from './silero.ts';
 
@@ -21,6 +22,8 @@ export type ListenerEvent =
       /** Speech went on without a pause and was cut here. */
       cut: boolean;
       heard: HeardTwice;
+      /** What was recognised, 16 kHz, for a second listening. */
+      samples: Float32Array;
       /** Time spent on recognising, listening in between included, ms. */
       computeMs: number;
       /** True where recognition began at the first pause and was done when the hang-over ended. */
@@ -47,6 +50,12 @@ interface Job {
   result: { heard: HeardTwice; computeMs: number } | null;
 }
 
+interface SecondListening {
+  samples: Float32Array;
+  speechMs: number;
+  done: (heard: HeardTwice | null) => void;
+}
+
 /** Time steps that differ by more than this are a gap in the input, ms. */
 const GAP_MS = 20;
 const SIGNAL_EVERY_MS = 192;
@@ -59,6 +68,7 @@ export class Listener {
   readonly #parts: ListenerParts;
   #inbox: (Chunk | 'flush' | (() => void))[] = [];
   #jobs: Job[] = [];
+  #again: SecondListening | null = null;
   #running: Promise<void> | null = null;
   #stream: {
     rate: number;
@@ -90,6 +100,24 @@ export class Listener {
     await this.#running;
   }
 
+  /** Listens to an utterance once more, slower. Null where that was not done: any other speech comes first. */
+  again(samples: Float32Array, speechMs: number): Promise<HeardTwice | null> {
+    this.#endAgain(null);
+    return new Promise((done) => {
+      this.#again = { samples, speechMs, done };
+      this.#tellPending();
+      this.#start();
+    });
+  }
+
+  #endAgain(heard: HeardTwice | null): void {
+    const again = this.#again;
+    if (!again) return;
+    this.#again = null;
+    this.#tellPending();
+    again.done(heard);
+  }
+
   /** Drops all sound so far and what was to come of it. Resolves when none of it is told any more. */
   forget(): Promise<void> {
     return new Promise((resolve) => {
@@ -97,6 +125,7 @@ export class Listener {
         () => {
           for (const job of this.#jobs) job.void = true;
           this.#jobs = [];
+          this.#endAgain(null);
           this.#stream = null;
           this.#speaking = false;
           this.#meter = new SignalMeter();
@@ -126,16 +155,29 @@ export class Listener {
   #start(): void {
     this.#running ??= this.#work().finally(() => {
       this.#running = null;
-      if (this.#inbox.length > 0) this.#start();
+      if (this.#inbox.length > 0 || this.#again) this.#start();
     });
   }
 
   async #work(): Promise<void> {
     await this.#hear();
-    for (let job = this.#nextJob(); job; job = this.#nextJob()) {
-      await this.#read(job);
+    for (let job = this.#nextJob(); job || this.#again; job = this.#nextJob()) {
+      if (this.#jobs.length > 0) this.#endAgain(null);
+      if (job) await this.#read(job);
+      else await this.#readAgain();
       await this.#hear();
     }
+  }
+
+  async #readAgain(): Promise<void> {
+    const again = this.#again;
+    if (!again) return;
+    const heard = await listenAgain(this.#parts.recogniser, again.samples, again.speechMs, async () => {
+      await this.#parts.breathe();
+      await this.#hear();
+      return this.#again === again && this.#jobs.length === 0;
+    });
+    if (this.#again === again) this.#endAgain(heard);
   }
 
   #nextJob(): Job | undefined {
@@ -158,14 +200,15 @@ export class Listener {
   #deliver(job: Job, early: boolean): void {
     if (!job.final || !job.result) return;
     this.#jobs = this.#jobs.filter((other) => other !== job);
-    const { onsetMs, endMs, cut } = job.utterance;
-    this.#parts.tell({ kind: 'heard', onsetMs, endMs, cut, ...job.result, early });
+    const { onsetMs, endMs, cut, samples } = job.utterance;
+    this.#parts.tell({ kind: 'heard', onsetMs, endMs, cut, samples, ...job.result, early });
     this.#tellPending();
   }
 
   #tellPending(): void {
     const audioMs = this.#jobs.reduce((sum, job) => sum + job.utterance.endMs - job.utterance.onsetMs, 0);
-    this.#parts.tell({ kind: 'pending', utterances: this.#jobs.length, audioMs });
+    const utterances = this.#jobs.length + (this.#again ? 1 : 0);
+    this.#parts.tell({ kind: 'pending', utterances, audioMs });
   }
 
   async #hear(): Promise<void> {

@@ -1,11 +1,14 @@
 import type { Chunk, ListenerEvent } from './listener.ts';
 import type { LoadProgress, ModelProblem } from './model-files.ts';
+import type { HeardTwice } from './recogniser.ts';
 
 /** From client.ts to worker.ts, nobody else. */
 export type ToWorker =
   | { kind: 'open'; modelsBase: string; wasmBase: string }
   | { kind: 'audio'; chunk: Chunk }
   | { kind: 'flush'; ticket: number }
+  /** Listen once more, slower, to the utterance that began at this time. */
+  | { kind: 'again'; onsetMs: number; samples: Float32Array; speechMs: number }
   | { kind: 'skip'; untilMs: number }
   /** Whoever listens changes: nothing heard so far is told any more. */
   | { kind: 'forget' };
@@ -20,4 +23,6 @@ export type FromWorker =
   | { kind: 'settled'; untilMs: number }
   | { kind: 'flushed'; ticket: number }
   | { kind: 'forgotten' }
+  /** Null where something else came first. */
+  | { kind: 'again'; onsetMs: number; heard: HeardTwice | null }
   | ListenerEvent;

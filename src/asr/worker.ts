@@ -64,6 +64,11 @@ scope.onmessage = ({ data }: MessageEvent<ToWorker>) => {
     case 'audio':
       listener?.push(data.chunk);
       return;
+    case 'again':
+      void listener
+        ?.again(data.samples, data.speechMs)
+        .then((heard) => tell({ kind: 'again', onsetMs: data.onsetMs, heard }));
+      return;
     case 'skip':
       listener?.skip(data.untilMs);
       return;

@@ -44,6 +44,7 @@ const heard = (onsetMs: number, endMs: number): FromWorker => ({
     doubts: [],
     speechMs: endMs - onsetMs,
   },
+  samples: new Float32Array(16 * (endMs - onsetMs)),
   computeMs: 1,
   early: false,
 });
@@ -195,6 +196,57 @@ describe('SpeechClient', () => {
     }
     expect(told('unheard')).toMatchObject([{ onsetMs: 0, endMs: 8000, why: 'recogniser-failed' }]);
     expect(workers.at(-1)!.chunks[0]!.atMs).toBe(8000);
+  });
+
+  describe('a second listening', () => {
+    const SECOND = { tuned: { text: 'x' }, untouched: { text: 'x' }, doubts: [], speechMs: 800 };
+    /** What came of it, among what is told, in order. */
+    let order: string[];
+    const unsure = async (): Promise<PlayedWorker> => {
+      const worker = await opened();
+      order = [];
+      client.handTo((event) => {
+        order.push(event.kind);
+        if (event.kind === 'heard')
+          client.again(event, (again) => order.push(again ? again.tuned.text : 'first stands'));
+      });
+      worker.say({ kind: 'forgotten' });
+      client.push(block(0));
+      worker.say(heard(100, 900));
+      return worker;
+    };
+
+    it('gets the same samples and gives what was heard', async () => {
+      const worker = await unsure();
+      const asked = worker.got.find((message) => message.kind === 'again');
+      expect(asked).toMatchObject({ onsetMs: 100, speechMs: 800 });
+      expect((asked as { samples: Float32Array }).samples).toHaveLength(12_800);
+      worker.say({ kind: 'again', onsetMs: 100, heard: SECOND });
+      await vi.advanceTimersByTimeAsync(4_000);
+      expect(order).toEqual(['heard', 'x']);
+    });
+
+    it('gives way to what is heard next, and a late answer is none', async () => {
+      const worker = await unsure();
+      worker.say(heard(1500, 2000));
+      worker.say({ kind: 'again', onsetMs: 100, heard: SECOND });
+      expect(order).toEqual(['heard', 'first stands', 'heard']);
+      worker.say({ kind: 'again', onsetMs: 1500, heard: null });
+      expect(order.at(-1)).toBe('first stands');
+    });
+
+    it.each<[string, (worker: PlayedWorker) => unknown]>([
+      ['the worker crashes', (worker) => worker.crash()],
+      ['hearing is closed', () => client.close()],
+      ['the source ends', (worker) => worker.say({ kind: 'flushed', ticket: 0 })],
+      ['no answer comes', () => vi.advanceTimersByTimeAsync(3_001)],
+    ])('is left when %s: the first stands, once', async (_why, end) => {
+      const worker = await unsure();
+      await end(worker);
+      expect(order.slice(0, 2)).toEqual(['heard', 'first stands']);
+      await vi.advanceTimersByTimeAsync(4_000);
+      expect(order.filter((what) => what === 'first stands')).toHaveLength(1);
+    });
   });
 
   it('finishes when the worker has worked everything off, across a crash', async () => {

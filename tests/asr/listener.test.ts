@@ -1,4 +1,4 @@
-import { expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { Listener, type ListenerEvent } from '../../src/asr/listener.ts';
 import type { Recogniser } from '../../src/asr/recogniser.ts';
 
@@ -203,4 +203,74 @@ it('tells nothing of sound that it was to forget, and hears what comes after', a
   await listener.flush();
   expect(heard()).toHaveLength(1);
   expect(heard()[0]!.onsetMs).toBeGreaterThan(at + 5000);
+});
+
+describe('a second listening', () => {
+  const CALL: ['speech' | 'silence', number][] = [
+    ['silence', 640],
+    ['speech', 640],
+    ['silence', 960],
+  ];
+
+  it('hears the same sound slower, and is counted as waiting meanwhile', async () => {
+    const { listener, heard, events } = listen();
+    feed(listener, 0, CALL);
+    await listener.flush();
+    const { samples, heard: first } = heard()[0]!;
+    const before = events.length;
+    const again = await listener.again(samples, 640);
+    expect(Number(again!.tuned.text) / Number(first.tuned.text)).toBeCloseTo(1 / 0.94, 2);
+    const waiting = events
+      .slice(before)
+      .flatMap((event) => (event.kind === 'pending' ? [event.utterances] : []));
+    expect(waiting).toEqual([1, 0]);
+    expect(heard()).toHaveLength(1);
+  });
+
+  it('is not begun while other speech waits', async () => {
+    const { listener, heard, counts } = listen();
+    feed(listener, 0, CALL);
+    const again = listener.again(new Float32Array(16_000), 900);
+    expect(await again).toBeNull();
+    await listener.flush();
+    expect(heard()).toHaveLength(1);
+    expect(counts().begun).toBe(1);
+  });
+
+  it('gives way to speech that comes in, which is heard as ever', async () => {
+    let come = false;
+    const { listener, heard, counts } = listen({
+      steps: 3,
+      onStep: () => {
+        if (come) return;
+        come = true;
+        feed(listener, 0, CALL);
+      },
+    });
+    const again = listener.again(new Float32Array(16_000), 900);
+    expect(await again).toBeNull();
+    expect(counts().voided).toBe(1);
+    await listener.flush();
+    expect(heard()).toHaveLength(1);
+  });
+
+  it('is dropped with the sound that is forgotten, and for a later one', async () => {
+    const { listener } = listen();
+    const [one, two] = [listener.again(new Float32Array(800), 50), listener.again(new Float32Array(800), 50)];
+    expect(await one).toBeNull();
+    expect(await two).not.toBeNull();
+    const three = listener.again(new Float32Array(800), 50);
+    await listener.forget();
+    expect(await three).toBeNull();
+  });
+
+  it('keeps no sound from being settled', async () => {
+    const { listener } = listen();
+    const end = feed(listener, 0, CALL);
+    await listener.flush();
+    void listener.again(new Float32Array(800), 50);
+    listener.push({ atMs: end, sampleRate: 16000, samples: new Float32Array(512) });
+    await listener.flush();
+    expect(listener.settledMs() ?? end).toBeGreaterThanOrEqual(end);
+  });
 });

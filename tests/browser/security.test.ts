@@ -117,6 +117,7 @@ test('what the recogniser writes is shown as text on every screen of the record'
             endMs: atMs,
             cut: false,
             heard: twice,
+            samples: new Float32Array(4_800),
             computeMs: 1,
             early: false,
           });

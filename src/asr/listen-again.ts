@@ -1,0 +1,28 @@
+import data from './guards.json' with { type: 'json' };
+import type { HeardTwice, Recogniser } from './recogniser.ts';
+
+/** The same sound at `speed` (below 1: slower and lower), by straight lines between samples. */
+export function atSpeed(samples: Float32Array, speed: number): Float32Array {
+  const out = new Float32Array(Math.floor((samples.length - 1) / speed) + 1);
+  for (let k = 0; k < out.length; k++) {
+    const at = Math.floor(k * speed);
+    const here = samples[at]!;
+    out[k] = here + (k * speed - at) * ((samples[at + 1] ?? here) - here);
+  }
+  return out;
+}
+
+/**
+ * Listens to an utterance a second time, slower; arguments as for `recognise`. Null also where it is so long that
+ * slowed down its end would not fit the model's window: half a sentence must not settle anything.
+ */
+export async function listenAgain(
+  recogniser: Recogniser,
+  samples: Float32Array,
+  speechMs: number,
+  goOn?: () => Promise<boolean>,
+): Promise<HeardTwice | null> {
+  const { speed, mostSamples } = data.again;
+  if (samples.length === 0 || samples.length > mostSamples) return null;
+  return recogniser.recognise(atSpeed(samples, speed), speechMs, goOn);
+}
