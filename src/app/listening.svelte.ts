@@ -9,8 +9,9 @@ import { playAloud } from '../audio/play-aloud.ts';
 import { playRecording } from '../audio/play-recording.ts';
 import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
+import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
-import { takeIn } from '../core/log/take-in.ts';
+import { takeIn, worthAgain } from '../core/log/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
 import type { MakeBodies, RunningRecord } from './running-record.svelte.ts';
@@ -265,11 +266,16 @@ export class Listening {
         const onsetMs = clock.atPerformanceMs(event.onsetMs);
         const endMs = clock.atPerformanceMs(event.endMs);
         const utterance = { onsetMs, endMs, heard: event.heard };
-        return this.#addHeard(event, 'voice', (view) => {
-          const { bodies, fault } = takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID());
-          if (fault !== undefined) console.error(fault);
-          return bodies;
-        });
+        const add = (again: Heard | null) =>
+          this.#addHeard(event, 'voice', (view) => {
+            const twice = { ...utterance, again };
+            const { bodies, fault } = takeIn(twice, view, this.#vocabulary(), () => crypto.randomUUID());
+            if (fault !== undefined) console.error(fault);
+            return bodies;
+          });
+        return this.#speech && worthAgain(utterance, this.#record.view, this.#vocabulary())
+          ? this.#speech.again(event, add)
+          : add(null);
       }
       case 'unheard': {
         const { clock } = this.#record;

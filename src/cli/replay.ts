@@ -44,9 +44,9 @@ for (const [k, sound] of sounds.entries()) {
     sound,
     vocabulary,
     Date.now(),
-    ({ onsetMs, endMs, heard }, { confidence, ...meaning }) => {
-      const words = { heard: heard.tuned.text, heardSecond: heard.untouched.text };
-      process.stdout.write(`${JSON.stringify({ file, onsetMs, endMs, ...words, confidence, ...meaning })}\n`);
+    ({ onsetMs, endMs }, { heard, secondListening, meaning }) => {
+      const words = { heard: heard.tuned.text, heardSecond: heard.untouched?.text, secondListening };
+      process.stdout.write(`${JSON.stringify({ file, onsetMs, endMs, ...words, ...meaning })}\n`);
     },
   );
   total.audioMs += heardSound.audioMs;

@@ -6,7 +6,7 @@ import type { QuestionView, RecordView } from './view.ts';
 /** What the recogniser and segmenter know of one utterance; times in ms of the record's clock. */
 export type SpokenUtterance = Pick<
   UtteranceBody,
-  'utteranceId' | 'onsetMs' | 'endMs' | 'heard' | 'heardSecond' | 'confidence'
+  'utteranceId' | 'onsetMs' | 'endMs' | 'heard' | 'heardSecond' | 'secondListening' | 'confidence'
 >;
 
 /**

@@ -1,5 +1,11 @@
 import type { Entry } from '../entry.ts';
-import type { Alternative, Command, Problem, SpokenTime } from '../interpret/interpretation.ts';
+import type {
+  Alternative,
+  Command,
+  Problem,
+  SecondListening,
+  SpokenTime,
+} from '../interpret/interpretation.ts';
 
 /** Who made an event. Names are typed by people and never needed. */
 export interface Author {
@@ -22,6 +28,8 @@ export interface UtteranceBody {
   endMs: number;
   heard: string;
   heardSecond?: string;
+  /** Set where the sound was listened to twice and the outcome owes something to the second time. */
+  secondListening?: SecondListening;
   /** 0 to 1. */
   confidence: number;
   outcome: 'accept' | 'ask' | 'command' | 'unrecognised';

@@ -26,13 +26,12 @@ export function respond(
   view: RecordView,
   newId: () => string,
 ): EventBody[] {
-  const { utteranceId, onsetMs, endMs, heard, heardSecond, confidence } = utterance;
+  const { utteranceId, onsetMs } = utterance;
   const { outcome, when } = interpretation;
   const command = interpretation.outcome === 'command' ? interpretation.command : undefined;
-  const told = { kind: 'utterance', utteranceId, onsetMs, endMs, heard, heardSecond, confidence } as const;
   const spoken: EventBody = {
-    ...withoutUndefined({ ...told, command, when }),
-    outcome: outcome,
+    ...withoutUndefined({ kind: 'utterance', ...utterance, command, when } as const),
+    outcome,
   };
   const time = timeOf(interpretation, onsetMs, view);
   const answers = respondTo(interpretation, { utteranceId, onsetMs, time, view, newId });

@@ -1,5 +1,5 @@
-import { interpret } from '../interpret/interpret.ts';
 import type { Heard, InterpretContext, Interpretation } from '../interpret/interpretation.ts';
+import { interpretListened, isUnsure, type Listened } from '../interpret/listen-again.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { questionAsked } from './asked.ts';
 import type { EventBody } from './events.ts';
@@ -12,10 +12,11 @@ export interface HeardUtterance {
   onsetMs: number;
   endMs: number;
   heard: Heard;
+  /** What a second, slower listening heard; null or absent where there was none. */
+  again?: Heard | null;
 }
 
-export interface Understood {
-  interpretation: Interpretation & { confidence: number };
+export interface Understood extends Listened {
   /** Set where the interpreter itself failed; the words are kept as not understood. */
   fault?: unknown;
 }
@@ -34,29 +35,39 @@ export function takeIn(
   vocabulary: Vocabulary,
   newId: () => string,
 ): Understood & { bodies: EventBody[] } {
-  const { onsetMs, endMs, heard } = utterance;
-  const { interpretation, fault } = understood(heard, contextOf(view, onsetMs), vocabulary);
-  const { confidence } = interpretation;
+  const { onsetMs, endMs } = utterance;
+  const understood = understand(utterance, view, vocabulary);
+  const { meaning, heard, secondListening } = understood;
+  const { confidence } = meaning;
   const spoken = {
     utteranceId: newId(),
     onsetMs,
     endMs,
     heard: heard.tuned.text,
     heardSecond: heard.untouched?.text,
+    secondListening,
     confidence,
   };
-  const taken = view.paused ? whilePaused(interpretation) : interpretation;
-  return { interpretation, fault, bodies: taken ? respond(taken, spoken, view, newId) : [] };
+  const taken = view.paused ? whilePaused(meaning) : meaning;
+  return { ...understood, bodies: taken ? respond(taken, spoken, view, newId) : [] };
 }
 
 /** A fault of the interpreter must not lose the words: they stay in the log, for the helper to turn into an entry. */
-function understood(heard: Heard, context: InterpretContext, vocabulary: Vocabulary): Understood {
+function understand(
+  { onsetMs, heard, again }: HeardUtterance,
+  view: RecordView,
+  vocabulary: Vocabulary,
+): Understood {
   try {
-    return { interpretation: interpret(heard, context, vocabulary) };
+    return interpretListened(heard, again, contextOf(view, onsetMs), vocabulary);
   } catch (fault) {
-    return { interpretation: { outcome: 'unrecognised', entries: [], confidence: 0 }, fault };
+    return { meaning: { outcome: 'unrecognised', entries: [], confidence: 0 }, heard, fault };
   }
 }
+
+/** Whether an utterance is worth a second listening before it is taken in. */
+export const worthAgain = (utterance: HeardUtterance, view: RecordView, vocabulary: Vocabulary): boolean =>
+  isUnsure(understand(utterance, view, vocabulary).meaning);
 
 /** The moment that the words are understood in: whether something is asked, and which entry "no, the left" means. */
 export function contextOf(view: RecordView, atMs: number): InterpretContext {

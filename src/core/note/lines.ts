@@ -1,4 +1,5 @@
 import { clockText } from '../facts/logged.ts';
+import type { SecondListening } from '../interpret/interpretation.ts';
 import type { Author, LogEvent, Timing } from '../log/events.ts';
 import type { EntryView, RecordView, UtteranceView } from '../log/view.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
@@ -83,16 +84,24 @@ function provenanceOf(view: RecordView, e: EntryView, utterance?: UtteranceView)
   return [`${how} by ${authorText(e.by)}${when}`, timingText(e.timing)];
 }
 
+/** What a second, slower listening gave, and whose readings are told. */
+const LISTENINGS: Record<SecondListening, string> = {
+  confirmed: 'confirmed by a second, slower listening, whose readings these are; ',
+  found: 'found by a second, slower listening, whose readings these are; ',
+  alternative: 'a second, slower listening gave one more answer; ',
+};
+
 /** The words as heard, the second reading, when in the audio, and how sure. */
 export function heardText(view: RecordView, utterance: UtteranceView): string {
-  const { heard, heardSecond, onsetMs, endMs, confidence } = utterance;
+  const { heard, heardSecond, secondListening, onsetMs, endMs, confidence } = utterance;
   const second =
     heardSecond === undefined
       ? 'no second reading'
       : heardSecond === heard
         ? 'second reading the same'
         : `second reading \u201c${heardSecond}\u201d`;
+  const listened = secondListening === undefined ? '' : LISTENINGS[secondListening];
   const length = ((endMs - onsetMs) / 1000).toFixed(1);
   const sure = `confidence ${confidence.toFixed(2)}`;
-  return `heard \u201c${heard}\u201d; ${second}; speech from ${timeText(view, onsetMs)} for ${length} s; ${sure}`;
+  return `heard \u201c${heard}\u201d; ${second}; ${listened}speech from ${timeText(view, onsetMs)} for ${length} s; ${sure}`;
 }

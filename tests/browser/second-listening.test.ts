@@ -1,0 +1,155 @@
+import type { Page } from 'playwright-core';
+import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import type { Heard } from '../../src/core/interpret/interpretation.ts';
+import { foldRecord } from '../../src/core/log/fold.ts';
+import messages from '../../src/ui/messages/en.json';
+import { type AppServer, openApp, type OpenApp, startServer } from './harness.ts';
+import { beginRecord } from './live-steps.ts';
+import { storedRecords } from './stored-records.ts';
+
+/**
+ * What the app does where an utterance is unsure, in a real browser. The speech worker is a stand-in, so that it is
+ * known what is heard and when; the worker's own part is tested with the model (tests/speech) and in tests/asr.
+ */
+let server: AppServer;
+let app: OpenApp | undefined;
+beforeAll(async () => (server = await startServer()));
+afterEach(async () => {
+  await app?.close();
+  app = undefined;
+});
+afterAll(() => server.stop());
+
+interface Played {
+  say(message: object): void;
+  got: { kind: string; onsetMs?: number; samples?: Float32Array; chunk?: { atMs: number } }[];
+}
+
+const played = (): void => {
+  class PlayedWorker extends EventTarget implements Played {
+    onmessage: ((event: { data: unknown }) => void) | null = null;
+    got: Played['got'] = [];
+    postMessage(message: Played['got'][number] & { ticket?: number }): void {
+      this.got.push(message);
+      Object.assign(window, { worker: this });
+      if (message.kind === 'open') this.say({ kind: 'ready', loadMs: 1 });
+      if (message.kind === 'forget') this.say({ kind: 'forgotten' });
+      if (message.kind === 'flush') this.say({ kind: 'flushed', ticket: message.ticket });
+    }
+    say(data: object): void {
+      setTimeout(() => this.onmessage?.({ data }));
+    }
+    terminate(): void {}
+  }
+  window.Worker = PlayedWorker as unknown as typeof Worker;
+};
+
+const readings = (tuned: string, untouched = tuned): Heard => ({
+  tuned: { text: tuned, logProbabilities: [-0.01] },
+  untouched: { text: untouched, logProbabilities: [-0.01] },
+  doubts: [],
+  speechMs: 300,
+});
+const UNSURE = readings('suprapubic pressure from the right', 'suprapubic pressure from the left');
+const SURE = readings('suprapubic pressure from the right');
+
+async function listening(): Promise<Page> {
+  app = await openApp(server, {
+    args: ['--use-fake-device-for-media-stream', '--use-fake-ui-for-media-stream'],
+    before: played,
+  });
+  const { page } = app;
+  await beginRecord(page, 'practice');
+  await page.getByText(messages.live.hearing.listening, { exact: true }).waitFor({ timeout: 30_000 });
+  await page.waitForTimeout(1_000);
+  return page;
+}
+
+/** Something is heard that was said at this moment; @returns its onset. */
+const hear = (page: Page, heard: Heard): Promise<number> =>
+  page.evaluate((readings) => {
+    const { worker } = window as unknown as { worker: Played };
+    const onsetMs = performance.now() - 400;
+    worker.say({
+      kind: 'heard',
+      onsetMs,
+      endMs: onsetMs + 300,
+      cut: false,
+      heard: readings,
+      samples: new Float32Array(4_800),
+      computeMs: 1,
+      early: false,
+    });
+    return onsetMs;
+  }, heard);
+
+const askedAgain = (page: Page, onsetMs: number): Promise<boolean> =>
+  page.evaluate((onset) => {
+    const { worker } = window as unknown as { worker: Played };
+    return worker.got.some(
+      ({ kind, onsetMs, samples }) => kind === 'again' && onsetMs === onset && samples?.length === 4_800,
+    );
+  }, onsetMs);
+
+const answer = (page: Page, onsetMs: number, heard: Heard | null): Promise<void> =>
+  page.evaluate(
+    ([onset, readings]) =>
+      (window as unknown as { worker: Played }).worker.say({
+        kind: 'again',
+        onsetMs: onset,
+        heard: readings,
+      }),
+    [onsetMs, heard] as const,
+  );
+
+const viewOf = async (page: Page) => foldRecord((await storedRecords(page))[0]!);
+
+describe('an utterance that is unsure', () => {
+  test('is logged by itself where a second listening confirms it, and the review says so', async () => {
+    const page = await listening();
+    const onsetMs = await hear(page, UNSURE);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(true);
+    expect((await viewOf(page)).utterances).toHaveLength(0);
+    await answer(page, onsetMs, SURE);
+    await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
+    const { utterances, questions } = await viewOf(page);
+    expect(questions).toEqual([]);
+    expect(utterances).toMatchObject([
+      { secondListening: 'confirmed', heardSecond: SURE.untouched!.text, outcome: 'accept' },
+    ]);
+    const id = (await storedRecords(page))[0]!.recordId;
+    await page.goto(`${server.url}#/review/${id}`);
+    await page
+      .getByRole('button', { name: /Suprapubic pressure/ })
+      .first()
+      .click();
+    await page.getByText(messages.desk.heard.listened.confirmed).waitFor();
+  });
+
+  test('stands as it was heard first where other speech comes, and both are in order', async () => {
+    const page = await listening();
+    const first = await hear(page, UNSURE);
+    await expect.poll(() => askedAgain(page, first)).toBe(true);
+    await hear(page, readings('baby out'));
+    await answer(page, first, SURE);
+    await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
+    const { utterances, questions } = await viewOf(page);
+    expect(utterances.map(({ outcome }) => outcome)).toEqual(['ask', 'accept']);
+    expect(utterances[0]).not.toHaveProperty('secondListening');
+    expect(questions).toHaveLength(1);
+  });
+
+  test('stands as it was heard first where the worker never answers', async () => {
+    const page = await listening();
+    const onsetMs = await hear(page, UNSURE);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(true);
+    await expect.poll(async () => (await viewOf(page)).questions.length, { timeout: 6_000 }).toBe(1);
+  });
+
+  test('what is sure is not listened to again', async () => {
+    const page = await listening();
+    const onsetMs = await hear(page, SURE);
+    await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
+    expect(await askedAgain(page, onsetMs)).toBe(false);
+  });
+});
