@@ -5,12 +5,16 @@
  *
  * --favour NATS: the tuned decoder favours the vocabulary's wordings. SET: a folder of NAME.wav (16 kHz, one call-out each) with NAME.txt and NAME.json. Each clip goes to the
  * recogniser whole: this measures hearing and understanding, not segmenting. One line a clip: {model, set, name,
- * snr, kind, said, heard (both readings with log-probabilities, speechMs), expected, audioMs}. 0.2 s a clip on a free core.
+ * snr, kind, said, heard (both readings with log-probabilities, speechMs), again (the same of the second, slower listening, where
+ * the first is unsure), expected, audioMs}. 0.2 s a clip on a free core.
  */
 import { readdir, readFile } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
+import { listenAgain } from '../../src/asr/listen-again.ts';
 import { readWav } from '../../src/audio/wav.ts';
+import { interpret } from '../../src/core/interpret/interpret.ts';
+import { isUnsure } from '../../src/core/interpret/listen-again.ts';
 import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 
@@ -28,9 +32,11 @@ const { positionals, values } = parseArgs({
   },
 });
 
+const vocabulary = loadVocabulary();
+
 /** Every wording of the vocabulary as lower-case words, up to its first slot. */
 function wordings(): string[] {
-  const { phrases, ambiguous, commands, roles, drugs } = loadVocabulary();
+  const { phrases, ambiguous, commands, roles, drugs } = vocabulary;
   const said = [...[...phrases.values()].flat(), ...ambiguous, ...commands, ...roles, ...drugs].flatMap(({ say }) => say);
   const plain = said.map((wording) => wording.toLowerCase().split('{')[0]!.replace(/[^a-z' ]+/g, ' ').trim());
   return [...new Set(plain)].filter(Boolean);
@@ -49,7 +55,11 @@ for (const folder of positionals) {
   for (const name of names.filter((_, k) => k % Number(values.every) === Number(values.first))) {
     const sound = readWav(await readFile(join(folder, name)));
     const audioMs = Math.round((sound.samples.length / sound.sampleRate) * 1000);
-    const heard = await recogniser.recognise(sound.samples, audioMs - PADDING_MS);
+    const speechMs = audioMs - PADDING_MS;
+    const heard = (await recogniser.recognise(sound.samples, speechMs))!;
+    const again = isUnsure(interpret(heard, { asking: false }, vocabulary))
+      ? await listenAgain(recogniser, sound.samples, speechMs)
+      : null;
     const stem = join(folder, name.replace(/\.wav$/, ''));
     const expected = await textIn(`${stem}.json`);
     process.stdout.write(
@@ -62,6 +72,7 @@ for (const folder of positionals) {
         said: await textIn(`${stem}.txt`),
         expected: expected === null ? null : (JSON.parse(expected) as { entries: unknown[] }).entries,
         heard,
+        ...(again ? { again } : {}),
         audioMs,
       })}\n`,
     );

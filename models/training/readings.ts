@@ -2,7 +2,7 @@
 import { readFileSync } from 'node:fs';
 import type { Entry } from '../../src/core/entry.ts';
 import type { Heard } from '../../src/core/interpret/interpretation.ts';
-import { interpret } from '../../src/core/interpret/interpret.ts';
+import { interpretListened } from '../../src/core/interpret/listen-again.ts';
 import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import type { Trial } from '../../src/cli/score.ts';
 
@@ -16,6 +16,8 @@ export interface ReadingLine {
   /** null where nobody stated what must be logged: such clips count for words alone. */
   expected: Entry[] | null;
   heard: Heard;
+  /** The second, slower listening where the first was unsure; absent in readings from before there was one. */
+  again?: Heard;
   audioMs: number;
 }
 
@@ -31,7 +33,7 @@ export function readLines(files: readonly string[]): ReadingLine[] {
 }
 
 /**
- * How the interpreter is to take a clip: both readings as the app does; both compared as texts, without the doubts;
+ * How the interpreter is to take a clip: both readings, and those of a second listening, as the app does; both compared as texts, without the doubts;
  * the tuned one alone; or the very words that were said.
  */
 export type Way = 'two readings' | 'as texts' | 'tuned alone' | 'exact words';
@@ -49,7 +51,8 @@ function heardAs(line: ReadingLine, way: Way): Heard {
 
 /** One clip as a trial to score. What is only asked about is no entry. */
 export function trialOf(line: ReadingLine, way: Way): Trial {
-  const meaning = interpret(heardAs(line, way), {}, vocabulary);
+  const again = way === 'two readings' ? line.again : null;
+  const { meaning } = interpretListened(heardAs(line, way), again, { asking: false }, vocabulary);
   const took = (entries: readonly Entry[]) => entries.map((entry) => ({ entry }));
   return {
     name: line.name,
