@@ -15,6 +15,7 @@ export function addUtterance(folding: Folding, event: Event<'utterance'>): void 
   const view: UtteranceView = { utteranceId, onsetMs, endMs, heard, confidence, outcome, seq, entryIds: [] };
   if (event.heardSecond !== undefined) view.heardSecond = event.heardSecond;
   if (event.secondListening !== undefined) view.secondListening = event.secondListening;
+  if (event.unheard !== undefined) view.unheard = event.unheard;
   if (event.command !== undefined) view.command = event.command;
   if (event.when !== undefined) view.when = event.when;
   folding.utterances.set(utteranceId, view);
