@@ -60,7 +60,7 @@ describe('weighing the doubts', () => {
   });
   it.each([
     ['suprapubic pressure on', doubt(2, 'instead', 'off', -0.5), 'off', 'stop'],
-    ['head out', doubt(0, 'instead', 'hand', 0.2), 'hand', 'internal-entry'],
+    ['head out', doubt(0, 'instead', 'hand', -0.2), 'hand', 'internal-entry'],
     ['posterior arm out', doubt(0, 'instead', 'anterior', -1), 'anterior', 'unclear'],
   ])('asks where a rival is as near: %s', (said, near) => {
     expect(meaning(said, 'Something else entirely.', [near]).outcome).toBe('ask');
@@ -85,7 +85,7 @@ describe('weighing the doubts', () => {
     expect(meaning('episiotomy', 'An easy otomy.', [doubt(0, 'added', 'no', 0.3)]).outcome).toBe('ask');
   });
   it('asks where a number is as near, in a value and in a spoken time', () => {
-    expect(meaning('apgar nine at one', 'A card at one.', [doubt(1, 'instead', 'five', 0.4)]).outcome).toBe(
+    expect(meaning('apgar nine at one', 'A card at one.', [doubt(1, 'instead', 'five', -0.4)]).outcome).toBe(
       'ask',
     );
     expect(
