@@ -44,8 +44,8 @@ for (const [k, sound] of sounds.entries()) {
     sound,
     vocabulary,
     Date.now(),
-    ({ onsetMs, endMs }, { heard, secondListening, meaning }) => {
-      const words = { heard: heard.tuned.text, heardSecond: heard.untouched?.text, secondListening };
+    ({ onsetMs, endMs }, { heard, meaning }) => {
+      const words = { heard: heard.tuned.text, heardSecond: heard.untouched?.text };
       process.stdout.write(`${JSON.stringify({ file, onsetMs, endMs, ...words, ...meaning })}\n`);
     },
   );
