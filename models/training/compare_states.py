@@ -27,6 +27,13 @@ CONDITIONS = [("quiet", None, None)] + [(f"{kind} {snr} dB", kind, snr) for kind
 PEOPLE_NOISE = 10  # people are measured in quiet and at this ratio alone
 
 
+def write_ogg(path, audio, **options):
+    """Samples at 16 kHz -> one Vorbis file, in pieces: a single long write overruns the encoder."""
+    with soundfile.SoundFile(path, "w", RATE, 1, format="OGG", subtype="VORBIS", **options) as file:
+        for k in range(0, len(audio), RATE * 20):
+            file.write(audio[k:k + RATE * 20])
+
+
 def pack(folder, out):
     out.mkdir(parents=True, exist_ok=True)
     for directory in sorted(p for p in folder.iterdir() if p.is_dir()):
@@ -36,9 +43,7 @@ def pack(folder, out):
             index.append([at, len(audio), file.with_suffix(".txt").read_text(), file.stem])
             pieces.append(audio)
             at += len(audio)
-        with soundfile.SoundFile(out / f"{directory.name}.ogg", "w", RATE, 1, format="OGG", subtype="VORBIS") as file:
-            for k in range(0, at, RATE * 20):  # in pieces: a single long write overruns the encoder
-                file.write(np.concatenate(pieces)[k:k + RATE * 20])
+        write_ogg(out / f"{directory.name}.ogg", np.concatenate(pieces))
         (out / f"{directory.name}.json").write_text(json.dumps(index))
 
 

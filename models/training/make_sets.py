@@ -29,6 +29,7 @@ import soundfile
 from scipy.signal import resample_poly
 
 from numbers_said import ONES, decimal, whole
+from people_speech import read
 from plan_speech import ACCENTS, HELD_OUT, phonemes_of
 from speak import Speaker
 from speak_other import OtherVoice
@@ -183,21 +184,14 @@ def prompts(args):
             write(args.out / folder, name.replace("/", "-"), audio, words, [])
 
 
-def wide_band(file):
-    """A G.722 file -> (audio -1..1, its rate)."""
-    run = subprocess.run(["ffmpeg", "-v", "error", "-f", "g722", "-i", file, "-f", "s16le", "-ar", str(RATE), "-"],
-                         check=True, capture_output=True)
-    return np.frombuffer(run.stdout, np.int16) / 32768, RATE
-
-
 def wide_digits(args):
     """people-digits-wide, and people-numbers: silence of 0.12 to 0.35 s between recordings that keep 0.02 s of theirs."""
     said = {name: words for name, words in prompts_said().items() if DIGITS.fullmatch(name)}
-    sound = {name: wide_band(PROMPTS / f"{name}.g722") for name in said}
+    sound = {name: read(PROMPTS / f"{name}.g722") for name in said}
     if args.wants("people-digits-wide"):
         for name, words in said.items():
-            write(args.out / "people-digits-wide", name.replace("/", "-"), trimmed(*sound[name]), words, [])
-    close, rng = {name: trimmed(*sound[name], 320, 320) for name in said}, random.Random(args.seed + 4)
+            write(args.out / "people-digits-wide", name.replace("/", "-"), trimmed(sound[name], RATE), words, [])
+    close, rng = {name: trimmed(sound[name], RATE, 320, 320) for name in said}, random.Random(args.seed + 4)
     for k in range(120 if args.wants("people-numbers") else 0):
         names = rng.choices(list(said), k=rng.randint(2, 5))
         parts = [close[names[0]]]

@@ -18,6 +18,7 @@ import numpy as np
 import soundfile
 
 from augment import RATE
+from compare_states import write_ogg
 from speak import Pool
 
 FOLDERS = ("usr/share/games/fillets-ng/sound/*/cs", "usr/share/games/fillets-ng/sound/*/nl",
@@ -73,9 +74,7 @@ def main():
     if args.pack:
         audio = np.fromfile(args.pack / "people.raw", np.int16)
         args.out.with_suffix(".jsonl").write_text((args.pack / "people.jsonl").read_text())
-        with soundfile.SoundFile(args.out, "w", RATE, 1, format="OGG", subtype="VORBIS", compression_level=1) as file:
-            for k in range(0, len(audio), RATE * 20):  # in pieces: a single long write overruns the encoder
-                file.write(audio[k:k + RATE * 20])
+        write_ogg(args.out, audio, compression_level=1)
         return
     args.out.mkdir(parents=True, exist_ok=True)
     if args.unpack:

@@ -3,10 +3,11 @@
  *
  *   npx tsx models/training/read-sets.ts --models models --name handed-over --every 1 SET… >> readings.jsonl
  *
- * --favour NATS: the tuned decoder favours the vocabulary's wordings. SET: a folder of NAME.wav (16 kHz, one call-out each) with NAME.txt and NAME.json. Each clip goes to the
- * recogniser whole: this measures hearing and understanding, not segmenting. One line a clip: {model, set, name,
- * snr, kind, said, heard (both readings with log-probabilities, speechMs), again (the same of the second, slower listening, where
- * the first is unsure), expected, audioMs}. 0.2 s a clip on a free core.
+ * --favour NATS: the tuned decoder favours the vocabulary's wordings. SET: a folder of NAME.wav (16 kHz, one call-out
+ * each) with NAME.txt and NAME.json. Each clip goes to the recogniser whole: this measures hearing and understanding,
+ * not segmenting. One line a clip: {model, set, name, snr, kind, said, heard (both readings with log-probabilities,
+ * speechMs), again (the same of the second, slower listening, where the first is unsure), expected, audioMs}. 0.2 s a
+ * clip on a free core.
  */
 import { readdir, readFile } from 'node:fs/promises';
 import { basename, join } from 'node:path';

@@ -33,8 +33,8 @@ export function readLines(files: readonly string[]): ReadingLine[] {
 }
 
 /**
- * How the interpreter is to take a clip: both readings, and those of a second listening, as the app does; both compared as texts, without the doubts;
- * the tuned one alone; or the very words that were said.
+ * How the interpreter is to take a clip: both readings, and those of a second listening, as the app does; both
+ * compared as texts, without the doubts; the tuned one alone; or the very words that were said.
  */
 export type Way = 'two readings' | 'as texts' | 'tuned alone' | 'exact words';
 

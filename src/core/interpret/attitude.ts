@@ -122,16 +122,15 @@ export function attitudes(
         .slice(chunk.from, chunk.to)
         .map((token) => token.word)
         .join(' ');
+      if (chunk.marker === 'others' || BEFORE_THIS_BIRTH.test(text))
+        for (const other of calls.values()) other.doubtful = true;
       if (chunk.marker === 'conditional' || chunk.marker === 'reported') {
         if (direct && last && (direct === 'bare' || POSTPOSED.test(text) || chunk.marker === 'reported')) {
           // "McRoberts on, if that fails …" tells what was done before it supposes anything.
           if (STARTS_CONDITION.test(text) && single(last.call)?.phase) last.call.doubtful = true;
           else last.call.voided = true;
         }
-        if (BEFORE_THIS_BIRTH.test(text)) for (const other of calls.values()) other.doubtful = true;
         scope = 'condition';
-      } else if (chunk.marker === 'others') {
-        for (const other of calls.values()) other.doubtful = true;
       } else if (chunk.marker === 'or') {
         if (last) last.call.doubtful = true;
         if (scope === 'none') scope = 'plan';
