@@ -6,7 +6,7 @@
  * --favour NATS: the tuned decoder favours the vocabulary's wordings. SET: a folder of NAME.wav (16 kHz, one call-out
  * each) with NAME.txt and NAME.json. Each clip goes to the recogniser whole: this measures hearing and understanding,
  * not segmenting. One line a clip: {model, set, name, snr, kind, said, heard (both readings with log-probabilities,
- * speechMs), again (the same of the second, slower listening, where the first is unsure), expected, audioMs}. 0.2 s a
+ * speechMs), again (the same of listenings at other speeds, where the first is unsure), expected, audioMs}. 0.2 s a
  * clip on a free core.
  */
 import { readdir, readFile } from 'node:fs/promises';
@@ -14,8 +14,8 @@ import { basename, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { listenAgain } from '../../src/asr/listen-again.ts';
 import { readWav } from '../../src/audio/wav.ts';
-import { interpret } from '../../src/core/interpret/interpret.ts';
-import { isUnsure } from '../../src/core/interpret/listen-again.ts';
+import type { Heard } from '../../src/core/interpret/interpretation.ts';
+import { interpretListened, isWorthAnother } from '../../src/core/interpret/listen-again.ts';
 import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 
@@ -58,9 +58,13 @@ for (const folder of positionals) {
     const audioMs = Math.round((sound.samples.length / sound.sampleRate) * 1000);
     const speechMs = audioMs - PADDING_MS;
     const heard = (await recogniser.recognise(sound.samples, speechMs))!;
-    const again = isUnsure(interpret(heard, { asking: false }, vocabulary))
-      ? await listenAgain(recogniser, sound.samples, speechMs)
-      : null;
+    const again: Heard[] = [];
+    const listened = () => interpretListened(heard, again, { asking: false }, vocabulary);
+    while (isWorthAnother(listened(), again.length)) {
+      const another = await listenAgain(recogniser, sound.samples, speechMs, again.length);
+      if (another === null) break;
+      again.push(another);
+    }
     const stem = join(folder, name.replace(/\.wav$/, ''));
     const expected = await textIn(`${stem}.json`);
     process.stdout.write(
@@ -73,7 +77,7 @@ for (const folder of positionals) {
         said: await textIn(`${stem}.txt`),
         expected: expected === null ? null : (JSON.parse(expected) as { entries: unknown[] }).entries,
         heard,
-        ...(again ? { again } : {}),
+        ...(again.length > 0 ? { again } : {}),
         audioMs,
       })}\n`,
     );

@@ -16,8 +16,8 @@ export interface ReadingLine {
   /** null where nobody stated what must be logged: such clips count for words alone. */
   expected: Entry[] | null;
   heard: Heard;
-  /** The second, slower listening where the first was unsure; absent in readings from before there was one. */
-  again?: Heard;
+  /** Listenings at other speeds where the first was unsure; absent in readings from before there were any. */
+  again?: Heard[];
   audioMs: number;
 }
 
@@ -33,7 +33,7 @@ export function readLines(files: readonly string[]): ReadingLine[] {
 }
 
 /**
- * How the interpreter is to take a clip: both readings, and those of a second listening, as the app does; both
+ * How the interpreter is to take a clip: both readings, and those of listening again, as the app does; both
  * compared as texts, without the doubts; the tuned one alone; or the very words that were said.
  */
 export type Way = 'two readings' | 'as texts' | 'tuned alone' | 'exact words';
@@ -51,7 +51,7 @@ function heardAs(line: ReadingLine, way: Way): Heard {
 
 /** One clip as a trial to score. What is only asked about is no entry. */
 export function trialOf(line: ReadingLine, way: Way): Trial {
-  const again = way === 'two readings' ? line.again : null;
+  const again = (way === 'two readings' && line.again) || [];
   const { meaning } = interpretListened(heardAs(line, way), again, { asking: false }, vocabulary);
   const took = (entries: readonly Entry[]) => entries.map((entry) => ({ entry }));
   return {

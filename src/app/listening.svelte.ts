@@ -11,7 +11,7 @@ import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
-import { takeIn, worthAgain } from '../core/log/take-in.ts';
+import { takeIn, worthAgain, type HeardUtterance } from '../core/log/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
 import type { MakeBodies, RunningRecord } from './running-record.svelte.ts';
@@ -265,17 +265,21 @@ export class Listening {
         const { clock } = this.#record;
         const onsetMs = clock.atPerformanceMs(event.onsetMs);
         const endMs = clock.atPerformanceMs(event.endMs);
-        const utterance = { onsetMs, endMs, heard: event.heard };
-        const add = (again: Heard | null) =>
+        const listened = (again: readonly Heard[]): void => {
+          const utterance = { onsetMs, endMs, heard: event.heard, again };
+          if (this.#speech && worthAgain(utterance, this.#record.view, this.#vocabulary()))
+            this.#speech.again(event, again.length, (another) =>
+              another ? listened([...again, another]) : add(utterance),
+            );
+          else add(utterance);
+        };
+        const add = (utterance: HeardUtterance): void =>
           this.#addHeard(event, 'voice', (view) => {
-            const twice = { ...utterance, again };
-            const { bodies, fault } = takeIn(twice, view, this.#vocabulary(), () => crypto.randomUUID());
+            const { bodies, fault } = takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID());
             if (fault !== undefined) console.error(fault);
             return bodies;
           });
-        return this.#speech && worthAgain(utterance, this.#record.view, this.#vocabulary())
-          ? this.#speech.again(event, add)
-          : add(null);
+        return listened([]);
       }
       case 'unheard': {
         const { clock } = this.#record;

@@ -52,7 +52,7 @@ export interface ClientOptions {
 const MOST_KEPT_MS = 120_000;
 /** A worker that hears tells of the signal five times a second, between the steps of recognition too. */
 const HANG_MS = 10_000;
-/** A question must not wait for longer: then the first listening stands. */
+/** A question must not wait for longer: then what was heard before stands. */
 const AGAIN_MS = 3_000;
 /** After so many crashes in a row without a result, the oldest stretch of sound is given up. */
 const PATIENCE = 2;
@@ -73,7 +73,7 @@ export class SpeechClient {
   #settledMs = -Infinity;
   #heardUntilMs = -Infinity;
   #crashes = 0;
-  #again: { onsetMs: number; done: (heard: HeardTwice | null) => void } | null = null;
+  #again: { onsetMs: number; timesBefore: number; done: (heard: HeardTwice | null) => void } | null = null;
   #flushes = new Map<number, () => void>();
   #nextTicket = 0;
   #watch: ReturnType<typeof setTimeout> | undefined;
@@ -118,22 +118,28 @@ export class SpeechClient {
   }
 
   /**
-   * Listens once more, slower, to an utterance just heard. `done` is called once and before anything later is told:
-   * with what was heard, or with null where other speech, a crash or the end came first.
+   * Listens again to an utterance just heard, at another speed each time. `done` is called once and before anything later is
+   * told: with what was heard, or with null where other speech, a crash or the end came first.
    */
-  again(event: Extract<SpeechEvent, { kind: 'heard' }>, done: (heard: HeardTwice | null) => void): void {
+  again(
+    event: Extract<SpeechEvent, { kind: 'heard' }>,
+    timesBefore: number,
+    done: (heard: HeardTwice | null) => void,
+  ): void {
     const { onsetMs, samples, heard } = event;
     this.#endAgain();
-    this.#again = { onsetMs, done };
-    this.#post({ kind: 'again', onsetMs, samples, speechMs: heard.speechMs });
-    setTimeout(() => this.#endAgain(null, onsetMs), AGAIN_MS);
+    this.#again = { onsetMs, timesBefore, done };
+    this.#post({ kind: 'again', onsetMs, timesBefore, samples, speechMs: heard.speechMs });
+    setTimeout(() => this.#endAgain(null, { onsetMs, timesBefore }), AGAIN_MS);
   }
 
-  #endAgain(heard: HeardTwice | null = null, onsetMs = this.#again?.onsetMs): void {
+  /** Ends the listening under way; where one is named, only that one: an answer may come late. */
+  #endAgain(heard: HeardTwice | null = null, named?: { onsetMs: number; timesBefore: number }): void {
     const again = this.#again;
-    if (again?.onsetMs !== onsetMs) return;
+    if (!again) return;
+    if (named && (named.onsetMs !== again.onsetMs || named.timesBefore !== again.timesBefore)) return;
     this.#again = null;
-    again?.done(heard);
+    again.done(heard);
   }
 
   /** Ends an utterance under way and waits until everything is recognised. */
@@ -208,7 +214,7 @@ export class SpeechClient {
         this.#kept = this.#kept.filter((chunk) => chunkEnd(chunk) > message.untilMs);
         return;
       case 'again':
-        return this.#endAgain(message.heard, message.onsetMs);
+        return this.#endAgain(message.heard, message);
       case 'flushed':
         this.#endAgain();
         this.#flushes.get(message.ticket)?.();

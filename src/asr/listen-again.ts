@@ -13,16 +13,19 @@ export function atSpeed(samples: Float32Array, speed: number): Float32Array {
 }
 
 /**
- * Listens to an utterance a second time, slower; arguments as for `recognise`. Null also where it is so long that
- * slowed down its end would not fit the model's window: half a sentence must not settle anything.
+ * Listens to an utterance again, at a speed that depends on how often it was listened to again before; the other
+ * arguments as for `recognise`. Null also where no other speed is left, or where it is so long that slowed down its end
+ * would not fit the model's window: half a sentence must not settle anything.
  */
 export async function listenAgain(
   recogniser: Recogniser,
   samples: Float32Array,
   speechMs: number,
+  timesBefore: number,
   goOn?: () => Promise<boolean>,
 ): Promise<HeardTwice | null> {
-  const { speed, mostSamples } = data.again;
-  if (samples.length === 0 || samples.length > mostSamples) return null;
+  const { speeds, mostSamples } = data.again;
+  const speed = speeds[timesBefore];
+  if (speed === undefined || samples.length === 0 || samples.length > mostSamples) return null;
   return recogniser.recognise(atSpeed(samples, speed), speechMs, goOn);
 }

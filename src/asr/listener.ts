@@ -22,7 +22,7 @@ export type ListenerEvent =
       /** Speech went on without a pause and was cut here. */
       cut: boolean;
       heard: HeardTwice;
-      /** What was recognised, 16 kHz, for a second listening. */
+      /** What was recognised, 16 kHz, for listening again. */
       samples: Float32Array;
       /** Time spent on recognising, listening in between included, ms. */
       computeMs: number;
@@ -50,9 +50,10 @@ interface Job {
   result: { heard: HeardTwice; computeMs: number } | null;
 }
 
-interface SecondListening {
+interface OtherListening {
   samples: Float32Array;
   speechMs: number;
+  timesBefore: number;
   done: (heard: HeardTwice | null) => void;
 }
 
@@ -68,7 +69,7 @@ export class Listener {
   readonly #parts: ListenerParts;
   #inbox: (Chunk | 'flush' | (() => void))[] = [];
   #jobs: Job[] = [];
-  #again: SecondListening | null = null;
+  #again: OtherListening | null = null;
   #running: Promise<void> | null = null;
   #stream: {
     rate: number;
@@ -100,11 +101,11 @@ export class Listener {
     await this.#running;
   }
 
-  /** Listens to an utterance once more, slower. Null where that was not done: any other speech comes first. */
-  again(samples: Float32Array, speechMs: number): Promise<HeardTwice | null> {
+  /** Listens to an utterance again (listen-again.ts). Null where that was not done: any other speech comes first. */
+  again(samples: Float32Array, speechMs: number, timesBefore: number): Promise<HeardTwice | null> {
     this.#endAgain(null);
     return new Promise((done) => {
-      this.#again = { samples, speechMs, done };
+      this.#again = { samples, speechMs, timesBefore, done };
       this.#tellPending();
       this.#start();
     });
@@ -172,7 +173,8 @@ export class Listener {
   async #readAgain(): Promise<void> {
     const again = this.#again;
     if (!again) return;
-    const heard = await listenAgain(this.#parts.recogniser, again.samples, again.speechMs, async () => {
+    const { samples, speechMs, timesBefore } = again;
+    const heard = await listenAgain(this.#parts.recogniser, samples, speechMs, timesBefore, async () => {
       await this.#parts.breathe();
       await this.#hear();
       return this.#again === again && this.#jobs.length === 0;

@@ -7,8 +7,8 @@ export type ToWorker =
   | { kind: 'open'; modelsBase: string; wasmBase: string }
   | { kind: 'audio'; chunk: Chunk }
   | { kind: 'flush'; ticket: number }
-  /** Listen once more, slower, to the utterance that began at this time. */
-  | { kind: 'again'; onsetMs: number; samples: Float32Array; speechMs: number }
+  /** Listen again, for the first time or a later one, to the utterance that began at this time. */
+  | { kind: 'again'; onsetMs: number; timesBefore: number; samples: Float32Array; speechMs: number }
   | { kind: 'skip'; untilMs: number }
   /** Whoever listens changes: nothing heard so far is told any more. */
   | { kind: 'forget' };
@@ -23,6 +23,6 @@ export type FromWorker =
   | { kind: 'settled'; untilMs: number }
   | { kind: 'flushed'; ticket: number }
   | { kind: 'forgotten' }
-  /** Null where something else came first. */
-  | { kind: 'again'; onsetMs: number; heard: HeardTwice | null }
+  /** Null where something else came first, or nothing is left to try. */
+  | { kind: 'again'; onsetMs: number; timesBefore: number; heard: HeardTwice | null }
   | ListenerEvent;

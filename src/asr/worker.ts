@@ -64,11 +64,13 @@ scope.onmessage = ({ data }: MessageEvent<ToWorker>) => {
     case 'audio':
       listener?.push(data.chunk);
       return;
-    case 'again':
+    case 'again': {
+      const { onsetMs, timesBefore, samples, speechMs } = data;
       void listener
-        ?.again(data.samples, data.speechMs)
-        .then((heard) => tell({ kind: 'again', onsetMs: data.onsetMs, heard }));
+        ?.again(samples, speechMs, timesBefore)
+        .then((heard) => tell({ kind: 'again', onsetMs, timesBefore, heard }));
       return;
+    }
     case 'skip':
       listener?.skip(data.untilMs);
       return;

@@ -3,6 +3,7 @@ import { listenAgain } from '../asr/listen-again.ts';
 import type { Recogniser } from '../asr/recogniser.ts';
 import type { SpeechProbability } from '../asr/silero.ts';
 import type { Sound } from '../audio/wav.ts';
+import type { Heard } from '../core/interpret/interpretation.ts';
 import { sealEvents } from '../core/log/chain.ts';
 import type { RecordFile } from '../core/log/events.ts';
 import { foldRecord } from '../core/log/fold.ts';
@@ -14,7 +15,7 @@ import { hearSound, type HeardEvent, type HeardSound } from './hear-sound.ts';
 /**
  * A recording → the record that results, as the running app would keep it. Record time 0 is the recording's
  * first sample; the record's wall clock begins at `wallMs`. Nothing hurries here: whatever is unsure is listened to
- * twice, as in the app where nobody speaks on.
+ * again, as in the app where nobody speaks on.
  */
 export async function hearRecord(
   models: { recogniser: Recogniser; newSpeechProbability: () => SpeechProbability },
@@ -35,11 +36,14 @@ export async function hearRecord(
   for (const event of result.heard) {
     const { onsetMs, endMs, heard, samples } = event;
     const view = foldRecord(record);
-    const first = { onsetMs, endMs, heard };
-    const again = worthAgain(first, view, vocabulary)
-      ? await listenAgain(models.recogniser, samples, heard.speechMs)
-      : null;
-    const { bodies, ...understood } = takeIn({ ...first, again }, view, vocabulary, randomUUID);
+    const utterance = { onsetMs, endMs, heard, again: [] as Heard[] };
+    while (worthAgain(utterance, view, vocabulary)) {
+      const timesBefore = utterance.again.length;
+      const another = await listenAgain(models.recogniser, samples, heard.speechMs, timesBefore);
+      if (another === null) break;
+      utterance.again.push(another);
+    }
+    const { bodies, ...understood } = takeIn(utterance, view, vocabulary, randomUUID);
     if (understood.fault !== undefined) console.error(understood.fault);
     const madeAt = new Date(wallMs + endMs).toISOString();
     const made = { by: { kind: 'voice' }, madeAtMs: endMs, madeAt } as const;

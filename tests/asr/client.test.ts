@@ -198,7 +198,7 @@ describe('SpeechClient', () => {
     expect(workers.at(-1)!.chunks[0]!.atMs).toBe(8000);
   });
 
-  describe('a second listening', () => {
+  describe('listening again', () => {
     const SECOND = { tuned: { text: 'x' }, untouched: { text: 'x' }, doubts: [], speechMs: 800 };
     /** What came of it, among what is told, in order. */
     let order: string[];
@@ -208,7 +208,7 @@ describe('SpeechClient', () => {
       client.handTo((event) => {
         order.push(event.kind);
         if (event.kind === 'heard')
-          client.again(event, (again) => order.push(again ? again.tuned.text : 'first stands'));
+          client.again(event, 0, (again) => order.push(again ? again.tuned.text : 'first stands'));
       });
       worker.say({ kind: 'forgotten' });
       client.push(block(0));
@@ -219,19 +219,32 @@ describe('SpeechClient', () => {
     it('gets the same samples and gives what was heard', async () => {
       const worker = await unsure();
       const asked = worker.got.find((message) => message.kind === 'again');
-      expect(asked).toMatchObject({ onsetMs: 100, speechMs: 800 });
+      expect(asked).toMatchObject({ onsetMs: 100, timesBefore: 0, speechMs: 800 });
       expect((asked as { samples: Float32Array }).samples).toHaveLength(12_800);
-      worker.say({ kind: 'again', onsetMs: 100, heard: SECOND });
+      worker.say({ kind: 'again', onsetMs: 100, timesBefore: 0, heard: SECOND });
       await vi.advanceTimersByTimeAsync(4_000);
       expect(order).toEqual(['heard', 'x']);
+    });
+
+    it('goes on to the next where the one before settled nothing; an answer twice given is one', async () => {
+      const worker = await unsure();
+      client.handTo(() => {});
+      worker.say({ kind: 'forgotten' });
+      const event = { ...heard(2000, 2800), samples: new Float32Array(12_800) } as never;
+      client.again(event, 0, () => client.again(event, 1, (again) => order.push(again ? 'third' : 'none')));
+      worker.say({ kind: 'again', onsetMs: 2000, timesBefore: 0, heard: SECOND });
+      worker.say({ kind: 'again', onsetMs: 2000, timesBefore: 0, heard: SECOND });
+      expect(order).not.toContain('third');
+      worker.say({ kind: 'again', onsetMs: 2000, timesBefore: 1, heard: SECOND });
+      expect(order.at(-1)).toBe('third');
     });
 
     it('gives way to what is heard next, and a late answer is none', async () => {
       const worker = await unsure();
       worker.say(heard(1500, 2000));
-      worker.say({ kind: 'again', onsetMs: 100, heard: SECOND });
+      worker.say({ kind: 'again', onsetMs: 100, timesBefore: 0, heard: SECOND });
       expect(order).toEqual(['heard', 'first stands', 'heard']);
-      worker.say({ kind: 'again', onsetMs: 1500, heard: null });
+      worker.say({ kind: 'again', onsetMs: 1500, timesBefore: 0, heard: null });
       expect(order.at(-1)).toBe('first stands');
     });
 

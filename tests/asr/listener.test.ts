@@ -205,32 +205,35 @@ it('tells nothing of sound that it was to forget, and hears what comes after', a
   expect(heard()[0]!.onsetMs).toBeGreaterThan(at + 5000);
 });
 
-describe('a second listening', () => {
+describe('listening again', () => {
   const CALL: ['speech' | 'silence', number][] = [
     ['silence', 640],
     ['speech', 640],
     ['silence', 960],
   ];
 
-  it('hears the same sound slower, and is counted as waiting meanwhile', async () => {
+  it('hears the same sound slower, then faster, and is counted as waiting meanwhile', async () => {
     const { listener, heard, events } = listen();
     feed(listener, 0, CALL);
     await listener.flush();
     const { samples, heard: first } = heard()[0]!;
     const before = events.length;
-    const again = await listener.again(samples, 640);
-    expect(Number(again!.tuned.text) / Number(first.tuned.text)).toBeCloseTo(1 / 0.94, 2);
+    for (const [timesBefore, speed] of [0.94, 1.06].entries()) {
+      const again = await listener.again(samples, 640, timesBefore);
+      expect(Number(again!.tuned.text) / Number(first.tuned.text)).toBeCloseTo(1 / speed, 2);
+    }
+    expect(await listener.again(samples, 640, 2)).toBeNull();
     const waiting = events
       .slice(before)
       .flatMap((event) => (event.kind === 'pending' ? [event.utterances] : []));
-    expect(waiting).toEqual([1, 0]);
+    expect(waiting).toEqual([1, 0, 1, 0, 1, 0]);
     expect(heard()).toHaveLength(1);
   });
 
   it('is not begun while other speech waits', async () => {
     const { listener, heard, counts } = listen();
     feed(listener, 0, CALL);
-    const again = listener.again(new Float32Array(16_000), 900);
+    const again = listener.again(new Float32Array(16_000), 900, 0);
     expect(await again).toBeNull();
     await listener.flush();
     expect(heard()).toHaveLength(1);
@@ -247,7 +250,7 @@ describe('a second listening', () => {
         feed(listener, 0, CALL);
       },
     });
-    const again = listener.again(new Float32Array(16_000), 900);
+    const again = listener.again(new Float32Array(16_000), 900, 0);
     expect(await again).toBeNull();
     expect(counts().voided).toBe(1);
     await listener.flush();
@@ -256,10 +259,13 @@ describe('a second listening', () => {
 
   it('is dropped with the sound that is forgotten, and for a later one', async () => {
     const { listener } = listen();
-    const [one, two] = [listener.again(new Float32Array(800), 50), listener.again(new Float32Array(800), 50)];
+    const [one, two] = [
+      listener.again(new Float32Array(800), 50, 0),
+      listener.again(new Float32Array(800), 50, 0),
+    ];
     expect(await one).toBeNull();
     expect(await two).not.toBeNull();
-    const three = listener.again(new Float32Array(800), 50);
+    const three = listener.again(new Float32Array(800), 50, 0);
     await listener.forget();
     expect(await three).toBeNull();
   });
@@ -268,7 +274,7 @@ describe('a second listening', () => {
     const { listener } = listen();
     const end = feed(listener, 0, CALL);
     await listener.flush();
-    void listener.again(new Float32Array(800), 50);
+    void listener.again(new Float32Array(800), 50, 0);
     listener.push({ atMs: end, sampleRate: 16000, samples: new Float32Array(512) });
     await listener.flush();
     expect(listener.settledMs() ?? end).toBeGreaterThanOrEqual(end);

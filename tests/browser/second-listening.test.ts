@@ -22,7 +22,13 @@ afterAll(() => server.stop());
 
 interface Played {
   say(message: object): void;
-  got: { kind: string; onsetMs?: number; samples?: Float32Array; chunk?: { atMs: number } }[];
+  got: {
+    kind: string;
+    onsetMs?: number;
+    timesBefore?: number;
+    samples?: Float32Array;
+    chunk?: { atMs: number };
+  }[];
 }
 
 const played = (): void => {
@@ -83,23 +89,25 @@ const hear = (page: Page, heard: Heard): Promise<number> =>
     return onsetMs;
   }, heard);
 
-const askedAgain = (page: Page, onsetMs: number): Promise<boolean> =>
+/** How often the worker was asked to listen again to the utterance that began then. */
+const askedAgain = (page: Page, onsetMs: number): Promise<number> =>
   page.evaluate((onset) => {
     const { worker } = window as unknown as { worker: Played };
-    return worker.got.some(
+    return worker.got.filter(
       ({ kind, onsetMs, samples }) => kind === 'again' && onsetMs === onset && samples?.length === 4_800,
-    );
+    ).length;
   }, onsetMs);
 
-const answer = (page: Page, onsetMs: number, heard: Heard | null): Promise<void> =>
+const answer = (page: Page, onsetMs: number, heard: Heard | null, timesBefore = 0): Promise<void> =>
   page.evaluate(
-    ([onset, readings]) =>
+    ([onset, readings, times]) =>
       (window as unknown as { worker: Played }).worker.say({
         kind: 'again',
         onsetMs: onset,
+        timesBefore: times,
         heard: readings,
       }),
-    [onsetMs, heard] as const,
+    [onsetMs, heard, timesBefore] as const,
   );
 
 const viewOf = async (page: Page) => foldRecord((await storedRecords(page))[0]!);
@@ -108,7 +116,7 @@ describe('an utterance that is unsure', () => {
   test('is logged by itself where a second listening confirms it, and the review says so', async () => {
     const page = await listening();
     const onsetMs = await hear(page, UNSURE);
-    await expect.poll(() => askedAgain(page, onsetMs)).toBe(true);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(1);
     expect((await viewOf(page)).utterances).toHaveLength(0);
     await answer(page, onsetMs, SURE);
     await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
@@ -126,10 +134,24 @@ describe('an utterance that is unsure', () => {
     await page.getByText(messages.desk.heard.listened.confirmed).waitFor();
   });
 
+  test('is listened to a third time while it is a question, and logged where that confirms it', async () => {
+    const page = await listening();
+    const onsetMs = await hear(page, UNSURE);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(1);
+    await answer(page, onsetMs, UNSURE);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(2);
+    expect((await viewOf(page)).utterances).toHaveLength(0);
+    await answer(page, onsetMs, SURE, 1);
+    await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
+    expect((await viewOf(page)).utterances).toMatchObject([
+      { secondListening: 'confirmed', outcome: 'accept' },
+    ]);
+  });
+
   test('stands as it was heard first where other speech comes, and both are in order', async () => {
     const page = await listening();
     const first = await hear(page, UNSURE);
-    await expect.poll(() => askedAgain(page, first)).toBe(true);
+    await expect.poll(() => askedAgain(page, first)).toBe(1);
     await page.waitForTimeout(500);
     await hear(page, readings('baby out'));
     await answer(page, first, SURE);
@@ -143,7 +165,7 @@ describe('an utterance that is unsure', () => {
   test('stands as it was heard first where the worker never answers', async () => {
     const page = await listening();
     const onsetMs = await hear(page, UNSURE);
-    await expect.poll(() => askedAgain(page, onsetMs)).toBe(true);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(1);
     await expect.poll(async () => (await viewOf(page)).questions.length, { timeout: 6_000 }).toBe(1);
   });
 
@@ -151,6 +173,6 @@ describe('an utterance that is unsure', () => {
     const page = await listening();
     const onsetMs = await hear(page, SURE);
     await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
-    expect(await askedAgain(page, onsetMs)).toBe(false);
+    expect(await askedAgain(page, onsetMs)).toBe(0);
   });
 });

@@ -38,8 +38,9 @@ export interface Heard {
 }
 
 /**
- * What a second, slower listening gave to an utterance: it confirmed what would have been asked (its own readings are
- * kept); found what the first had not recognised, to be asked (likewise); or gave one more answer to the question.
+ * What listening to an utterance again, at another speed, gave: it confirmed what would have been asked (its own
+ * readings are kept); found what had not been recognised, to be asked (likewise); or gave one more answer to the
+ * question.
  */
 export type SecondListening = 'confirmed' | 'found' | 'alternative';
 

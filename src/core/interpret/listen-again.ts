@@ -10,7 +10,7 @@ export interface Listened {
   meaning: Interpreted;
   /** The readings that the meaning comes from. */
   heard: Heard;
-  /** What the second listening gave; absent where it gave nothing, or there was none. */
+  /** What listening again gave; absent where it gave nothing, or was not done. */
   secondListening?: SecondListening;
 }
 
@@ -24,13 +24,19 @@ const confirms = (second: Interpreted, first: Interpreted): boolean =>
   sameEntries(second.entries, first.entries.map(clear)) &&
   JSON.stringify(second.when) === JSON.stringify(first.when);
 
-/** Only what is asked about or lost is worth a second listening. */
-export const isUnsure = ({ outcome }: Interpreted): boolean =>
-  outcome === 'ask' || outcome === 'unrecognised';
+const isUnsure = ({ outcome }: Interpreted): boolean => outcome === 'ask' || outcome === 'unrecognised';
 
 /**
- * Weighs the meanings of two listenings to the same sound, the second slower. The second settles a question only
- * with the very same entries; of what was not recognised it makes a question at most; it never makes a command.
+ * Whether to listen once more after `times` other listenings. What is unsure is worth one. What is a question then is
+ * worth a further one, unless the one before was clear and said something else: two that differ are for a person to
+ * settle.
+ */
+export const isWorthAnother = ({ meaning, secondListening }: Listened, times: number): boolean =>
+  times === 0 ? isUnsure(meaning) : meaning.outcome === 'ask' && secondListening !== 'alternative';
+
+/**
+ * Weighs the meaning so far against that of one more listening to the same sound. That settles a question only with
+ * the very same entries; of what was not recognised it makes a question at most; it never makes a command.
  */
 export function weighListenings(
   first: Interpreted,
@@ -49,16 +55,29 @@ export function weighListenings(
   return count(meaning) > count(first) ? { meaning, secondListening: 'alternative' } : stands;
 }
 
-/** What an utterance means by its first listening and, where there was one, the second. Pure, like `interpret`. */
+function withAnother(so: Listened, again: Heard, meaning: Interpreted): Listened {
+  const weighed = weighListenings(so.meaning, meaning);
+  const { secondListening } = weighed;
+  if (secondListening === undefined) return so;
+  // One more answer to what an earlier listening found: it stays found, with the readings of that one.
+  if (secondListening === 'alternative') return { secondListening, ...so, meaning: weighed.meaning };
+  return { ...weighed, heard: again };
+}
+
+/**
+ * What an utterance means by its first listening and those at other speeds, in their order; `again` may hold more than
+ * were worth it. Pure, like `interpret`.
+ */
 export function interpretListened(
   heard: Heard,
-  again: Heard | null | undefined,
+  again: readonly Heard[],
   context: InterpretContext,
   vocabulary: Vocabulary,
 ): Listened {
-  const first = interpret(heard, context, vocabulary);
-  if (!again) return { meaning: first, heard };
-  const weighed = weighListenings(first, interpret(again, context, vocabulary));
-  const own = weighed.secondListening === undefined || weighed.secondListening === 'alternative';
-  return { ...weighed, heard: own ? heard : again };
+  let so: Listened = { meaning: interpret(heard, context, vocabulary), heard };
+  for (const [times, another] of again.entries()) {
+    if (!isWorthAnother(so, times)) break;
+    so = withAnother(so, another, interpret(another, context, vocabulary));
+  }
+  return so;
 }

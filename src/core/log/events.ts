@@ -28,7 +28,7 @@ export interface UtteranceBody {
   endMs: number;
   heard: string;
   heardSecond?: string;
-  /** Set where the sound was listened to twice and the outcome owes something to the second time. */
+  /** Set where the sound was listened to again and the outcome owes something to that. */
   secondListening?: SecondListening;
   /** 0 to 1. */
   confidence: number;

@@ -1,5 +1,5 @@
 import type { Heard, InterpretContext, Interpretation } from '../interpret/interpretation.ts';
-import { interpretListened, isUnsure, type Listened } from '../interpret/listen-again.ts';
+import { interpretListened, isWorthAnother, type Listened } from '../interpret/listen-again.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { questionAsked } from './asked.ts';
 import type { EventBody } from './events.ts';
@@ -12,8 +12,8 @@ export interface HeardUtterance {
   onsetMs: number;
   endMs: number;
   heard: Heard;
-  /** What a second, slower listening heard; null or absent where there was none. */
-  again?: Heard | null;
+  /** What was heard when the same sound was listened to again, at other speeds; in order. */
+  again?: readonly Heard[];
 }
 
 export interface Understood extends Listened {
@@ -54,7 +54,7 @@ export function takeIn(
 
 /** A fault of the interpreter must not lose the words: they stay in the log, for the helper to turn into an entry. */
 function understand(
-  { onsetMs, heard, again }: HeardUtterance,
+  { onsetMs, heard, again = [] }: HeardUtterance,
   view: RecordView,
   vocabulary: Vocabulary,
 ): Understood {
@@ -65,9 +65,9 @@ function understand(
   }
 }
 
-/** Whether an utterance is worth a second listening before it is taken in. */
+/** Whether an utterance is worth another listening before it is taken in. */
 export const worthAgain = (utterance: HeardUtterance, view: RecordView, vocabulary: Vocabulary): boolean =>
-  isUnsure(understand(utterance, view, vocabulary).meaning);
+  isWorthAnother(understand(utterance, view, vocabulary), utterance.again?.length ?? 0);
 
 /** The moment that the words are understood in: whether something is asked, and which entry "no, the left" means. */
 export function contextOf(view: RecordView, atMs: number): InterpretContext {

@@ -84,11 +84,11 @@ function provenanceOf(view: RecordView, e: EntryView, utterance?: UtteranceView)
   return [`${how} by ${authorText(e.by)}${when}`, timingText(e.timing)];
 }
 
-/** What a second, slower listening gave, and whose readings are told. */
+/** What listening again gave, and whose readings are told. */
 const LISTENINGS: Record<SecondListening, string> = {
-  confirmed: 'confirmed by a second, slower listening, whose readings these are; ',
-  found: 'found by a second, slower listening, whose readings these are; ',
-  alternative: 'a second, slower listening gave one more answer; ',
+  confirmed: 'confirmed by listening again at another speed, which gave these readings; ',
+  found: 'found by listening again at another speed, which gave these readings; ',
+  alternative: 'listening again at another speed gave one more answer; ',
 };
 
 /** The words as heard, the second reading, when in the audio, and how sure. */

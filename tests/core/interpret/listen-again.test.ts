@@ -1,7 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import type { Heard, Interpreted } from '../../../src/core/interpret/interpretation.ts';
-import { interpretListened, weighListenings } from '../../../src/core/interpret/listen-again.ts';
+import {
+  interpretListened,
+  isWorthAnother,
+  weighListenings,
+} from '../../../src/core/interpret/listen-again.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 
 const HEAD: Entry = { code: 'head-delivered' };
@@ -100,8 +104,8 @@ describe('the readings that belong to the outcome', () => {
     tuned: { text: tuned },
     untouched: { text: untouched },
   });
-  const listened = (first: Heard, second: Heard | null) =>
-    interpretListened(first, second, { asking: true }, vocabulary);
+  const listened = (first: Heard, ...again: Heard[]) =>
+    interpretListened(first, again, { asking: true }, vocabulary);
 
   it('are those of the second where it confirms or finds', () => {
     const unsure = both('suprapubic pressure from the right', 'suprapubic pressure from the left');
@@ -122,7 +126,7 @@ describe('the readings that belong to the outcome', () => {
   it('are those of the first where it stands, or where there was no second', () => {
     const lost = both('preparing the mail');
     expect(listened(lost, both('yes'))).toEqual({ heard: lost, meaning: NOTHING });
-    expect(listened(lost, null)).toEqual({ heard: lost, meaning: NOTHING });
+    expect(listened(lost)).toEqual({ heard: lost, meaning: NOTHING });
   });
 
   it('are those of the first where the second only adds an answer', () => {
@@ -133,6 +137,47 @@ describe('the readings that belong to the outcome', () => {
     expect(meaning).toMatchObject({
       outcome: 'ask',
       alternatives: expect.arrayContaining([{ entries: [HEAD] }]),
+    });
+  });
+
+  describe('and a third listening', () => {
+    const unsure = both('suprapubic pressure from the right', 'suprapubic pressure from the left');
+    const sure = both('suprapubic pressure from the right');
+    const lost = both('preparing the mail');
+    const found = both('perineum inspected');
+
+    it('settles what is a question still', () =>
+      expect(listened(unsure, unsure, sure)).toMatchObject({
+        heard: sure,
+        secondListening: 'confirmed',
+        meaning: { outcome: 'accept', entries: [RIGHT] },
+      }));
+
+    it('logs what the second found only where it hears the very same', () => {
+      const third = both('perineum inspected');
+      const agreed = listened(lost, found, third);
+      expect(agreed).toMatchObject({ secondListening: 'confirmed', meaning: { outcome: 'accept' } });
+      expect(agreed.heard).toBe(third);
+      const differing = listened(lost, found, both('head out'));
+      expect(differing).toMatchObject({
+        secondListening: 'found',
+        meaning: { outcome: 'ask', alternatives: [{ entries: [HEAD] }] },
+      });
+      expect(differing.heard).toBe(found);
+    });
+
+    it('is not asked where the second was clear and said something else: a person settles that', () => {
+      const two = listened(unsure, both('head out'));
+      expect(isWorthAnother(two, 1)).toBe(false);
+      expect(listened(unsure, both('head out'), sure)).toEqual(two);
+    });
+
+    it('is not asked where two recognised nothing, nor where the second settled it', () => {
+      expect(isWorthAnother(listened(lost, lost), 1)).toBe(false);
+      expect(listened(lost, lost, found)).toEqual({ heard: lost, meaning: NOTHING });
+      expect(isWorthAnother(listened(unsure, sure), 1)).toBe(false);
+      expect(isWorthAnother(listened(lost), 0)).toBe(true);
+      expect(isWorthAnother(listened(sure), 0)).toBe(false);
     });
   });
 });

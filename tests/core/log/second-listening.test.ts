@@ -16,20 +16,22 @@ const readings = (tuned: string, untouched = tuned): Heard => ({
 const UNSURE = readings('suprapubic pressure from the right', 'suprapubic pressure from the left');
 const SURE = readings('suprapubic pressure from the right', 'Suprapubic pressure from the right.');
 
-function recordOf(heard: Heard, again: Heard | null): MadeRecord {
+function recordOf(heard: Heard, ...again: Heard[]): MadeRecord {
   const made = new MadeRecord();
   const utterance = { onsetMs: at(1), endMs: at(1, 2), heard, again };
   const { bodies } = takeIn(utterance, made.view, vocabulary, () => made.newId());
   return made.append({ kind: 'voice' }, at(1, 3), ...bodies);
 }
 
-it('only what is unsure is worth a second listening', () => {
-  const worth = (heard: Heard) =>
-    worthAgain({ onsetMs: 0, endMs: 900, heard }, new MadeRecord().view, vocabulary);
+it('only what is unsure is worth listening to again', () => {
+  const worth = (heard: Heard, ...again: Heard[]) =>
+    worthAgain({ onsetMs: 0, endMs: 900, heard, again }, new MadeRecord().view, vocabulary);
   expect(worth(UNSURE)).toBe(true);
   expect(worth(readings('preparing the mail'))).toBe(true);
   expect(worth(SURE)).toBe(false);
   expect(worth(readings('undo'))).toBe(false);
+  expect(worth(UNSURE, UNSURE)).toBe(true);
+  expect(worth(UNSURE, SURE)).toBe(false);
 });
 
 it('the record keeps the readings that the entry comes from, and that the sound was heard twice', () => {
@@ -42,7 +44,7 @@ it('the record keeps the readings that the entry comes from, and that the sound 
     secondListening: 'confirmed',
     outcome: 'accept',
   });
-  expect(heardText(made.view, utterances[0]!)).toContain('confirmed by a second, slower listening');
+  expect(heardText(made.view, utterances[0]!)).toContain('confirmed by listening again at another speed');
 });
 
 it('says nothing of a second listening that gave nothing', () => {
