@@ -15,7 +15,7 @@ import { parseArgs } from 'node:util';
 import { listenAgain } from '../../src/asr/listen-again.ts';
 import { readWav } from '../../src/audio/wav.ts';
 import type { Heard } from '../../src/core/interpret/interpretation.ts';
-import { interpretListened, isWorthAnother } from '../../src/core/interpret/listen-again.ts';
+import { interpretListened } from '../../src/core/interpret/listen-again.ts';
 import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import { openModels } from '../../src/cli/lab/open-models.ts';
 
@@ -59,8 +59,7 @@ for (const folder of positionals) {
     const speechMs = audioMs - PADDING_MS;
     const heard = (await recogniser.recognise(sound.samples, speechMs))!;
     const again: Heard[] = [];
-    const listened = () => interpretListened(heard, again, { asking: false }, vocabulary);
-    while (isWorthAnother(listened(), again.length)) {
+    while (interpretListened(heard, again, { asking: false }, vocabulary).more) {
       const another = await listenAgain(recogniser, sound.samples, speechMs, again.length);
       if (another === null) break;
       again.push(another);

@@ -148,6 +148,20 @@ describe('an utterance that is unsure', () => {
     ]);
   });
 
+  test('is asked where it was clear but less sure and two other listenings heard something else', async () => {
+    const page = await listening();
+    const weak = { ...SURE, tuned: { ...SURE.tuned, logProbabilities: [-0.8, -0.8, -0.8, -0.8, -0.8] } };
+    const onsetMs = await hear(page, weak);
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(1);
+    await answer(page, onsetMs, readings('the mail'));
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(2);
+    await answer(page, onsetMs, readings('head out'), 1);
+    await expect.poll(async () => (await viewOf(page)).questions.length).toBe(1);
+    const { utterances, entries } = await viewOf(page);
+    expect(entries).toEqual([]);
+    expect(utterances).toMatchObject([{ secondListening: 'doubted', outcome: 'ask' }]);
+  });
+
   test('stands as it was heard first where other speech comes, and both are in order', async () => {
     const page = await listening();
     const first = await hear(page, UNSURE);

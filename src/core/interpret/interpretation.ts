@@ -39,10 +39,10 @@ export interface Heard {
 
 /**
  * What listening to an utterance again, at another speed, gave: it confirmed what would have been asked (its own
- * readings are kept); found what had not been recognised, to be asked (likewise); or gave one more answer to the
- * question.
+ * readings are kept); found what had not been recognised, to be asked (likewise); gave one more answer to the
+ * question; or doubted what had been accepted less surely, since no other listening heard the same.
  */
-export type SecondListening = 'confirmed' | 'found' | 'alternative';
+export type SecondListening = 'confirmed' | 'found' | 'alternative' | 'doubted';
 
 export type CommandCode =
   | 'undo'

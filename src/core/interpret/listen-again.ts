@@ -5,13 +5,15 @@ import type { Heard, InterpretContext, Interpreted, SecondListening } from './in
 import thresholds from './thresholds.json';
 import { asQuestion, sameEntries } from './two-readings.ts';
 
-/** A meaning and the listening that it comes from. */
+/** What an utterance means so far, and the listening that it comes from. */
 export interface Listened {
   meaning: Interpreted;
   /** The readings that the meaning comes from. */
   heard: Heard;
   /** What listening again gave; absent where it gave nothing, or was not done. */
   secondListening?: SecondListening;
+  /** Whether it is worth listening once more. */
+  more: boolean;
 }
 
 const clear = ({ unclear: _unclear, ...entry }: Entry): Entry => entry;
@@ -21,18 +23,18 @@ const confirms = (second: Interpreted, first: Interpreted): boolean =>
   first.outcome === 'ask' &&
   first.problem === 'unclear' &&
   !first.command &&
-  sameEntries(second.entries, first.entries.map(clear)) &&
-  JSON.stringify(second.when) === JSON.stringify(first.when);
+  saysTheSame({ ...first, entries: first.entries.map(clear) }, second);
 
 const isUnsure = ({ outcome }: Interpreted): boolean => outcome === 'ask' || outcome === 'unrecognised';
 
-/**
- * Whether to listen once more after `times` other listenings. What is unsure is worth one. What is a question then is
- * worth a further one, unless the one before was clear and said something else: two that differ are for a person to
- * settle.
- */
-export const isWorthAnother = ({ meaning, secondListening }: Listened, times: number): boolean =>
-  times === 0 ? isUnsure(meaning) : meaning.outcome === 'ask' && secondListening !== 'alternative';
+/** Accepted, but less surely: it stands unless every other listening fails to hear the same. */
+const isWeak = ({ outcome, confidence }: Interpreted): boolean =>
+  outcome === 'accept' && confidence < thresholds.again.sureFrom;
+
+const saysTheSame = (one: Interpreted, other: Interpreted): boolean =>
+  other.outcome === 'accept' &&
+  sameEntries(one.entries, other.entries) &&
+  JSON.stringify(one.when) === JSON.stringify(other.when);
 
 /**
  * Weighs the meaning so far against that of one more listening to the same sound. That settles a question only with
@@ -55,13 +57,25 @@ export function weighListenings(
   return count(meaning) > count(first) ? { meaning, secondListening: 'alternative' } : stands;
 }
 
-function withAnother(so: Listened, again: Heard, meaning: Interpreted): Listened {
+/** What is unsure, with one more listening. A question is worth a third where no clear answer spoke against it. */
+function unsureWith(so: Listened, again: Heard, meaning: Interpreted): Listened {
   const weighed = weighListenings(so.meaning, meaning);
   const { secondListening } = weighed;
-  if (secondListening === undefined) return so;
+  const more = weighed.meaning.outcome === 'ask' && secondListening !== 'alternative';
+  if (secondListening === undefined) return { ...so, more };
   // One more answer to what an earlier listening found: it stays found, with the readings of that one.
-  if (secondListening === 'alternative') return { secondListening, ...so, meaning: weighed.meaning };
-  return { ...weighed, heard: again };
+  if (secondListening === 'alternative') return { secondListening, ...so, meaning: weighed.meaning, more };
+  return { ...weighed, heard: again, more };
+}
+
+/** What was accepted less surely: a question where not one of `others` says the same. */
+function weakWith(so: Listened, others: readonly Interpreted[]): Listened {
+  if (others.some((other) => saysTheSame(so.meaning, other))) return { ...so, more: false };
+  if (others.length < thresholds.again.toDoubt) return so;
+  const clearOnes = others.filter(({ outcome }) => outcome === 'accept');
+  const { confidence } = so.meaning;
+  const meaning = asQuestion(so.meaning, clearOnes.at(-1), confidence, clearOnes.slice(0, -1));
+  return { ...so, meaning, secondListening: 'doubted', more: false };
 }
 
 /**
@@ -74,10 +88,15 @@ export function interpretListened(
   context: InterpretContext,
   vocabulary: Vocabulary,
 ): Listened {
-  let so: Listened = { meaning: interpret(heard, context, vocabulary), heard };
-  for (const [times, another] of again.entries()) {
-    if (!isWorthAnother(so, times)) break;
-    so = withAnother(so, another, interpret(another, context, vocabulary));
+  const first = interpret(heard, context, vocabulary);
+  const weak = isWeak(first);
+  let so: Listened = { meaning: first, heard, more: weak || isUnsure(first) };
+  const others: Interpreted[] = [];
+  for (const another of again) {
+    if (!so.more) break;
+    const meaning = interpret(another, context, vocabulary);
+    others.push(meaning);
+    so = weak ? weakWith(so, others) : unsureWith(so, another, meaning);
   }
   return so;
 }

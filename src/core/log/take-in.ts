@@ -1,5 +1,5 @@
 import type { Heard, InterpretContext, Interpretation } from '../interpret/interpretation.ts';
-import { interpretListened, isWorthAnother, type Listened } from '../interpret/listen-again.ts';
+import { interpretListened, type Listened } from '../interpret/listen-again.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { questionAsked } from './asked.ts';
 import type { EventBody } from './events.ts';
@@ -61,13 +61,13 @@ function understand(
   try {
     return interpretListened(heard, again, contextOf(view, onsetMs), vocabulary);
   } catch (fault) {
-    return { meaning: { outcome: 'unrecognised', entries: [], confidence: 0 }, heard, fault };
+    return { meaning: { outcome: 'unrecognised', entries: [], confidence: 0 }, heard, more: false, fault };
   }
 }
 
 /** Whether an utterance is worth another listening before it is taken in. */
 export const worthAgain = (utterance: HeardUtterance, view: RecordView, vocabulary: Vocabulary): boolean =>
-  isWorthAnother(understand(utterance, view, vocabulary), utterance.again?.length ?? 0);
+  understand(utterance, view, vocabulary).more;
 
 /** The moment that the words are understood in: whether something is asked, and which entry "no, the left" means. */
 export function contextOf(view: RecordView, atMs: number): InterpretContext {

@@ -89,6 +89,7 @@ const LISTENINGS: Record<SecondListening, string> = {
   confirmed: 'confirmed by listening again at another speed, which gave these readings; ',
   found: 'found by listening again at another speed, which gave these readings; ',
   alternative: 'listening again at another speed gave one more answer; ',
+  doubted: 'listening again at two other speeds did not give the same; ',
 };
 
 /** The words as heard, the second reading, when in the audio, and how sure. */

@@ -1,11 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import type { Heard, Interpreted } from '../../../src/core/interpret/interpretation.ts';
-import {
-  interpretListened,
-  isWorthAnother,
-  weighListenings,
-} from '../../../src/core/interpret/listen-again.ts';
+import { interpretListened, weighListenings } from '../../../src/core/interpret/listen-again.ts';
+import thresholds from '../../../src/core/interpret/thresholds.json';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 
 const HEAD: Entry = { code: 'head-delivered' };
@@ -125,8 +122,8 @@ describe('the readings that belong to the outcome', () => {
 
   it('are those of the first where it stands, or where there was no second', () => {
     const lost = both('preparing the mail');
-    expect(listened(lost, both('yes'))).toEqual({ heard: lost, meaning: NOTHING });
-    expect(listened(lost)).toEqual({ heard: lost, meaning: NOTHING });
+    expect(listened(lost, both('yes'))).toEqual({ heard: lost, meaning: NOTHING, more: false });
+    expect(listened(lost)).toEqual({ heard: lost, meaning: NOTHING, more: true });
   });
 
   it('are those of the first where the second only adds an answer', () => {
@@ -168,16 +165,61 @@ describe('the readings that belong to the outcome', () => {
 
     it('is not asked where the second was clear and said something else: a person settles that', () => {
       const two = listened(unsure, both('head out'));
-      expect(isWorthAnother(two, 1)).toBe(false);
+      expect(two.more).toBe(false);
       expect(listened(unsure, both('head out'), sure)).toEqual(two);
     });
 
     it('is not asked where two recognised nothing, nor where the second settled it', () => {
-      expect(isWorthAnother(listened(lost, lost), 1)).toBe(false);
-      expect(listened(lost, lost, found)).toEqual({ heard: lost, meaning: NOTHING });
-      expect(isWorthAnother(listened(unsure, sure), 1)).toBe(false);
-      expect(isWorthAnother(listened(lost), 0)).toBe(true);
-      expect(isWorthAnother(listened(sure), 0)).toBe(false);
+      expect(listened(lost, lost, found)).toEqual({ heard: lost, meaning: NOTHING, more: false });
+      expect(listened(unsure, sure).more).toBe(false);
+      expect(listened(sure).more).toBe(false);
+    });
+  });
+
+  describe('what is accepted less surely', () => {
+    /** Log-probabilities that leave the confidence above what is asked about and below what is sure. */
+    const weakly = (text: string): Heard => ({
+      tuned: { text, logProbabilities: text.split(' ').map(() => -0.8) },
+      untouched: { text },
+    });
+    const weak = weakly('suprapubic pressure from the right');
+    const meant = listened(weak).meaning;
+    const lost = both('preparing the mail');
+
+    it('is worth listening to again', () => {
+      expect(meant).toMatchObject({ outcome: 'accept', entries: [RIGHT] });
+      expect(meant.confidence).toBeLessThan(thresholds.again.sureFrom);
+      expect(listened(weak).more).toBe(true);
+    });
+
+    it('stands as it is where one other listening hears the same', () => {
+      const same = both('suprapubic pressure from the right');
+      expect(listened(weak, same)).toEqual({ meaning: meant, heard: weak, more: false });
+      expect(listened(weak, lost, same)).toEqual({ meaning: meant, heard: weak, more: false });
+    });
+
+    it('stands where there was no time for two others', () =>
+      expect(listened(weak, lost)).toEqual({ meaning: meant, heard: weak, more: true }));
+
+    it('becomes a question where neither hears the same, with what they heard as answers', () => {
+      const doubted = listened(weak, both('suprapubic pressure from the left'), both('head out'));
+      expect(doubted).toMatchObject({
+        heard: weak,
+        secondListening: 'doubted',
+        more: false,
+        meaning: { outcome: 'ask', problem: 'unclear', entries: [RIGHT] },
+      });
+      expect(doubted.meaning).toHaveProperty('alternatives', [{ entries: [LEFT] }, { entries: [HEAD] }]);
+      expect(listened(weak, lost, lost).meaning).toMatchObject({ outcome: 'ask', entries: [RIGHT] });
+    });
+
+    it('is asked for its time where only that differs', () => {
+      const late = both('suprapubic pressure from the right two minutes ago');
+      expect(listened(weak, lost, late).meaning).toMatchObject({
+        outcome: 'ask',
+        problem: 'time-unclear',
+        entries: [RIGHT],
+      });
     });
   });
 });

@@ -15,6 +15,8 @@ const readings = (tuned: string, untouched = tuned): Heard => ({
 });
 const UNSURE = readings('suprapubic pressure from the right', 'suprapubic pressure from the left');
 const SURE = readings('suprapubic pressure from the right', 'Suprapubic pressure from the right.');
+/** Clear, but less sure. */
+const WEAK: Heard = { ...SURE, tuned: { ...SURE.tuned, logProbabilities: [-0.8, -0.8, -0.8, -0.8, -0.8] } };
 
 function recordOf(heard: Heard, ...again: Heard[]): MadeRecord {
   const made = new MadeRecord();
@@ -23,7 +25,7 @@ function recordOf(heard: Heard, ...again: Heard[]): MadeRecord {
   return made.append({ kind: 'voice' }, at(1, 3), ...bodies);
 }
 
-it('only what is unsure is worth listening to again', () => {
+it('only what is unsure or weak is worth listening to again', () => {
   const worth = (heard: Heard, ...again: Heard[]) =>
     worthAgain({ onsetMs: 0, endMs: 900, heard, again }, new MadeRecord().view, vocabulary);
   expect(worth(UNSURE)).toBe(true);
@@ -32,6 +34,8 @@ it('only what is unsure is worth listening to again', () => {
   expect(worth(readings('undo'))).toBe(false);
   expect(worth(UNSURE, UNSURE)).toBe(true);
   expect(worth(UNSURE, SURE)).toBe(false);
+  expect(worth(WEAK)).toBe(true);
+  expect(worth(WEAK, SURE)).toBe(false);
 });
 
 it('the record keeps the readings that the entry comes from, and that the sound was heard twice', () => {
@@ -55,11 +59,12 @@ it('says nothing of a second listening that gave nothing', () => {
 });
 
 it.each([
-  ['confirmed', UNSURE, SURE],
-  ['found', readings('preparing the mail'), SURE],
-  ['alternative', UNSURE, readings('head out')],
-])('a record with one that %s goes out and comes in unchanged', (secondListening, first, second) => {
-  const { file } = recordOf(first, second);
+  ['confirmed', UNSURE, [SURE]],
+  ['found', readings('preparing the mail'), [SURE]],
+  ['alternative', UNSURE, [readings('head out')]],
+  ['doubted', WEAK, [readings('the mail'), readings('the mail')]],
+])('a record with one that %s goes out and comes in unchanged', (secondListening, first, again) => {
+  const { file } = recordOf(first, ...again);
   expect(foldRecord(file).utterances[0]).toMatchObject({ secondListening });
   expect(importRecord(exportRecord(file))).toEqual({ kind: 'ok', file });
 });
