@@ -121,8 +121,11 @@ class Noise:
 class SpeechPool:
     """Every usable utterance in one int16 tensor; `batch` makes noisy windows with their texts."""
 
-    def __init__(self, folders, usable, device, window=8, seed=0, speeds=(.88, 1.15), snr=(-3, 30)):
-        """usable: text -> is it trained on; speeds: factors, heard as pace and pitch; snr: noise, dB."""
+    def __init__(self, folders, usable, device, window=8, seed=0, speeds=(.88, 1.15), snr=(-3, 30), kinds=None):
+        """usable: text -> is it trained on; speeds: factors, heard as pace and pitch; snr: noise, dB; kinds: None is all.
+
+        The noise of talk is drawn from all speech in the folders, of other kinds, too.
+        """
         self.device, self.rng, self.samples = torch.device(device), random.Random(seed), int(window * RATE)
         self.speeds, self.snr = speeds, snr
         torch.manual_seed(seed)
@@ -134,6 +137,8 @@ class SpeechPool:
                     first, length, text, kind = json.loads(line)
                 except ValueError:
                     continue  # the last line of a run that was stopped
+                if kinds and kind not in kinds:
+                    continue
                 written = kind == WORDLESS or re.fullmatch("[a-z' ]+", text) and usable(text)
                 if written and length <= LONGEST * RATE and first + length <= len(wave):
                     starts.append(total + first)
