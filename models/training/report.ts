@@ -67,7 +67,8 @@ for (const name of [...new Set(shared.map(condition))]) {
     for (const way of WAYS.filter((one) => one !== 'exact words' || model === models[0])) {
       const result = score(stated.map((line) => trialOf(line, way)));
       const { right, asked, wrong, missed, falseEntries: rare } = result;
-      rows.push({ condition: name, ...clips[0], heard: undefined, expected: undefined, said: undefined, name: undefined,
+      rows.push({ condition: name, ...clips[0], heard: undefined, again: undefined, expected: undefined, said: undefined,
+        name: undefined,
         model, way, clips: clips.length, words, entries: { ...result, confusion: result.confusion.slice(0, 30) } });
       const part = (s: typeof right): string => `${percent(s.share)} (${percent(s.low)}–${percent(s.high)})`;
       if (right.of > 0)

@@ -12,7 +12,7 @@ export interface Rivals {
 }
 
 const setsOf = new Map<string, string[]>();
-for (const set of [...data.instead, ...data.insteadOfTradeWords])
+for (const set of [...data.instead, ...data.lookAlikes, ...data.insteadOfTradeWords])
   for (const word of set)
     setsOf.set(word, [...(setsOf.get(word) ?? []), ...set.filter((other) => other !== word)]);
 
@@ -30,6 +30,10 @@ const TRADE = new Set(data.tradeWords);
 
 /** Is it a word that the untouched decoder has hardly met, so that it prefers the rival in any sound? */
 export const isTradeWord = (word: string): boolean => TRADE.has(word);
+
+/** Words alike in sound alone: no opposites, and no two parts of one body. */
+export const areLookAlikes = (one: string, other: string): boolean =>
+  data.lookAlikes.some((set) => set.includes(one) && set.includes(other));
 
 /** A word that habit may put where nobody said it, and whose absence says something else. */
 export const mayBeDropped = (word: string): boolean => DROPPED.has(word) || NUMBERS.has(word);

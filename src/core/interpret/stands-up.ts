@@ -1,5 +1,5 @@
 import type { Doubt } from './interpretation.ts';
-import { isTradeWord } from './rivals.ts';
+import { areLookAlikes, isTradeWord } from './rivals.ts';
 import thresholds from './thresholds.json';
 
 const limits = thresholds.doubts;
@@ -16,6 +16,8 @@ function withRival(words: readonly string[], { at, kind, rival }: Doubt): string
 export interface NearWording {
   text: string;
   kind: Doubt['kind'];
+  /** The rival is alike in sound and no opposite. */
+  lookAlike: boolean;
   /** So near that it outweighs two readings that read the same in print. */
   strong: boolean;
 }
@@ -33,6 +35,8 @@ export function nearWordings(text: string, doubts: readonly Doubt[]): NearWordin
       const own = doubt.kind === 'added' ? '' : words[doubt.at]!;
       const limit = isTradeWord(doubt.rival) || isTradeWord(own) ? limits.tradeWord : limits[doubt.kind];
       if (!below(doubt, limit.near)) return [];
-      return [{ text: withRival(words, doubt), kind: doubt.kind, strong: below(doubt, limit.strong) }];
+      const { kind, rival } = doubt;
+      const lookAlike = areLookAlikes(own, rival);
+      return [{ text: withRival(words, doubt), kind, lookAlike, strong: below(doubt, limit.strong) }];
     });
 }

@@ -79,10 +79,14 @@ function rivalMeanings(
   alone: ReadAlone,
 ): { meaning: Interpreted; strong: boolean }[] {
   if (tuned.outcome === 'unrecognised') return [];
-  return nearWordings(heard.tuned.text, heard.doubts ?? [])
-    .map(({ text, kind, strong }) => ({ meaning: alone(text), kind, strong }))
-    .filter(({ meaning, kind }) => kind !== 'instead' || meaning.outcome !== 'unrecognised')
-    .filter(({ meaning }) => !saysSame(meaning, tuned));
+  return (
+    nearWordings(heard.tuned.text, heard.doubts ?? [])
+      .map(({ text, ...near }) => ({ ...near, meaning: alone(text) }))
+      .filter(({ meaning, kind }) => kind !== 'instead' || meaning.outcome !== 'unrecognised')
+      // "Posterior axial traction" leaves a word over: nobody says it, so it is no rival of "posterior axilla traction".
+      .filter(({ meaning, lookAlike }) => !lookAlike || meaning.outcome === 'accept')
+      .filter(({ meaning }) => !saysSame(meaning, tuned))
+  );
 }
 
 /** Commands that change nothing may be taken from one reading that the other does not contradict. */

@@ -54,6 +54,19 @@ describe('what else could have been said', () => {
 });
 
 describe('weighing the doubts', () => {
+  it('takes a wording that leaves words over for no rival', () => {
+    const near = [doubt(1, 'instead', 'axial', -1.91, 3.76)];
+    expect(meaning('posterior axilla traction', 'posterior axial traction.', near)).toMatchObject({
+      outcome: 'accept',
+      entries: [{ code: 'posterior-axilla-traction' }],
+    });
+    // Alone it is what somebody could have said.
+    const alone = [doubt(0, 'instead', 'axial', -1.91, 3.76)];
+    expect(meaning('axilla traction', 'axial traction.', alone).outcome).toBe('ask');
+    expect(
+      meaning('axial traction', 'axilla traction.', [doubt(0, 'instead', 'axilla', -1.91, 3.76)]).outcome,
+    ).toBe('ask');
+  });
   it('accepts what the untouched decoder only spells in its own way', () => {
     expect(meaning('head delivered', 'Add delivered.', [])).toMatchObject({ outcome: 'accept' });
     expect(meaning('rubin two on', 'Ruby to long.', [])).toMatchObject({ outcome: 'accept' });
