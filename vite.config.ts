@@ -24,7 +24,7 @@ export default defineConfig({
           groups: [
             {
               name: 'live',
-              test: /src\/(ui\/(common|live)|core\/(facts\/(logged|manoeuvres|running)|log|vocabulary)|app\/try)/,
+              test: /src\/(ui\/(common|live)|core\/(facts\/(logged|manoeuvres|running)|log|vocabulary)|app\/(try|session|listening|running))/,
               minShareCount: 2,
             },
           ],

@@ -11,7 +11,7 @@ import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
-import { takeIn, worthAgain, type HeardUtterance } from '../core/log/take-in.ts';
+import { takeIn, worthAgain } from '../core/log/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
 import type { MakeBodies, RunningRecord } from './running-record.svelte.ts';
@@ -265,21 +265,17 @@ export class Listening {
         const { clock } = this.#record;
         const onsetMs = clock.atPerformanceMs(event.onsetMs);
         const endMs = clock.atPerformanceMs(event.endMs);
-        const listened = (again: readonly Heard[]): void => {
-          const utterance = { onsetMs, endMs, heard: event.heard, again };
-          if (this.#speech && worthAgain(utterance, this.#record.view, this.#vocabulary()))
-            this.#speech.again(event, again.length, (another) =>
-              another ? listened([...again, another]) : add(utterance),
-            );
-          else add(utterance);
-        };
-        const add = (utterance: HeardUtterance): void =>
+        const utterance = (again: readonly Heard[]) => ({ onsetMs, endMs, heard: event.heard, again });
+        const add = (again: readonly Heard[]) =>
           this.#addHeard(event, 'voice', (view) => {
-            const { bodies, fault } = takeIn(utterance, view, this.#vocabulary(), () => crypto.randomUUID());
-            if (fault !== undefined) console.error(fault);
-            return bodies;
+            const taken = takeIn(utterance(again), view, this.#vocabulary(), () => crypto.randomUUID());
+            if (taken.fault !== undefined) console.error(taken.fault);
+            return taken.bodies;
           });
-        return listened([]);
+        const worth = (again: readonly Heard[]) =>
+          worthAgain(utterance(again), this.#record.view, this.#vocabulary());
+        // What is heard while listening ends is not listened to again.
+        return this.#speech ? this.#speech.listenOn(event, worth, add) : add([]);
       }
       case 'unheard': {
         const { clock } = this.#record;

@@ -19,11 +19,16 @@ export type MicrophoneReadiness =
 /** One utterance that was heard outside any record. */
 export interface Tried {
   heard: Heard;
+  /** What was heard when it was listened to again, at other speeds. */
+  again: readonly Heard[];
   /** Length of the speech, ms. */
   speechMs: number;
   /** Loudness of the room and of speech around it, dBFS; null before anything was measured. */
   signal: SignalSummary | null;
 }
+
+/** Whether an utterance is worth listening to again, after it was listened to again so often. */
+export type WorthAgain = (heard: Heard, again: readonly Heard[]) => boolean;
 
 /**
  * The microphone and the recogniser without a record: for the checks before the start, the voice check and
@@ -40,11 +45,13 @@ export class TryHearing {
   waiting = $state(0);
 
   readonly #tell: (tried: Tried) => void;
+  readonly #worthAgain: WorthAgain;
   #client: SpeechClient | null = null;
   #capture: Capture | null = null;
 
-  constructor(tell: (tried: Tried) => void = () => {}) {
+  constructor(tell: (tried: Tried) => void = () => {}, worthAgain: WorthAgain = () => false) {
     this.#tell = tell;
+    this.#worthAgain = worthAgain;
   }
 
   /** Loads and checks the speech model. */
@@ -125,11 +132,17 @@ export class TryHearing {
         return;
       case 'heard':
         this.speaking = false;
-        return this.#tell({
-          heard: event.heard,
-          speechMs: event.endMs - event.onsetMs,
-          signal: this.signal,
-        });
+        return this.#client?.listenOn(
+          event,
+          (again) => this.#worthAgain(event.heard, again),
+          (again) =>
+            this.#tell({
+              heard: event.heard,
+              again,
+              speechMs: event.endMs - event.onsetMs,
+              signal: this.signal,
+            }),
+        );
       case 'unheard':
       case 'restarted':
         this.speaking = false;

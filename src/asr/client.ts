@@ -118,17 +118,24 @@ export class SpeechClient {
   }
 
   /**
-   * Listens again to an utterance just heard, at another speed each time. `done` is called once and before anything later is
-   * told: with what was heard, or with null where other speech, a crash or the end came first.
+   * Listens again to an utterance just heard, at another speed each time, while that is `worth` it. `done` is called
+   * once and before anything later is told, with what was heard; other speech, a crash or the end come first.
    */
-  again(
+  listenOn(
     event: Extract<SpeechEvent, { kind: 'heard' }>,
-    timesBefore: number,
-    done: (heard: HeardTwice | null) => void,
+    worth: (again: readonly HeardTwice[]) => boolean,
+    done: (again: readonly HeardTwice[]) => void,
+    again: readonly HeardTwice[] = [],
   ): void {
+    if (!worth(again)) return done(again);
     const { onsetMs, samples, heard } = event;
+    const timesBefore = again.length;
     this.#endAgain();
-    this.#again = { onsetMs, timesBefore, done };
+    this.#again = {
+      onsetMs,
+      timesBefore,
+      done: (another) => (another ? this.listenOn(event, worth, done, [...again, another]) : done(again)),
+    };
     this.#post({ kind: 'again', onsetMs, timesBefore, samples, speechMs: heard.speechMs });
     setTimeout(() => this.#endAgain(null, { onsetMs, timesBefore }), AGAIN_MS);
   }

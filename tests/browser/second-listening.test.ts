@@ -190,3 +190,20 @@ describe('an utterance that is unsure', () => {
     expect(await askedAgain(page, onsetMs)).toBe(0);
   });
 });
+
+test('the voice check listens again as the record does, and tells what would be logged', async () => {
+  app = await openApp(server, {
+    args: ['--use-fake-device-for-media-stream', '--use-fake-ui-for-media-stream'],
+    before: played,
+  });
+  const { page } = app;
+  const { begin, lastOne, outcome } = messages.settings.voiceCheck;
+  await page.goto(`${server.url}#/voice-check`);
+  await page.getByRole('button', { name: begin }).click();
+  await page.getByText('Head out', { exact: true }).waitFor({ timeout: 30_000 });
+  const onsetMs = await hear(page, readings('head out', 'hand out'));
+  await expect.poll(() => askedAgain(page, onsetMs)).toBe(1);
+  await answer(page, onsetMs, readings('head out'));
+  const told = lastOne.replace('{phrase}', 'Head out').replace('{outcome}', outcome.heard);
+  await page.getByText(told).first().waitFor();
+});
