@@ -52,7 +52,7 @@ export interface ClientOptions {
 const MOST_KEPT_MS = 120_000;
 /** A worker that hears tells of the signal five times a second, between the steps of recognition too. */
 const HANG_MS = 10_000;
-/** A question must not wait for longer: then what was heard before stands. */
+/** No question waits for longer, however often it is listened to: then what was heard so far stands. */
 const AGAIN_MS = 3_000;
 /** After so many crashes in a row without a result, the oldest stretch of sound is given up. */
 const PATIENCE = 2;
@@ -137,14 +137,15 @@ export class SpeechClient {
       done: (another) => (another ? this.listenOn(event, worth, done, [...again, another]) : done(again)),
     };
     this.#post({ kind: 'again', onsetMs, timesBefore, samples, speechMs: heard.speechMs });
-    setTimeout(() => this.#endAgain(null, { onsetMs, timesBefore }), AGAIN_MS);
+    if (timesBefore === 0) setTimeout(() => this.#endAgain(null, { onsetMs }), AGAIN_MS);
   }
 
   /** Ends the listening under way; where one is named, only that one: an answer may come late. */
-  #endAgain(heard: HeardTwice | null = null, named?: { onsetMs: number; timesBefore: number }): void {
+  #endAgain(heard: HeardTwice | null = null, named?: { onsetMs: number; timesBefore?: number }): void {
     const again = this.#again;
     if (!again) return;
-    if (named && (named.onsetMs !== again.onsetMs || named.timesBefore !== again.timesBefore)) return;
+    const { onsetMs = again.onsetMs, timesBefore = again.timesBefore } = named ?? {};
+    if (onsetMs !== again.onsetMs || timesBefore !== again.timesBefore) return;
     this.#again = null;
     again.done(heard);
   }

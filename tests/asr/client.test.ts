@@ -248,6 +248,22 @@ describe('SpeechClient', () => {
       expect(order.at(-1)).toBe('2 more');
     });
 
+    it('takes no longer in all, however often it listens', async () => {
+      await unsure();
+      const done: number[] = [];
+      client.listenOn(
+        { ...heard(2000, 2800), samples: new Float32Array(12_800) } as never,
+        () => true,
+        (again) => done.push(again.length),
+      );
+      await vi.advanceTimersByTimeAsync(2_500);
+      workers.at(-1)!.say({ kind: 'again', onsetMs: 2000, timesBefore: 0, heard: SECOND });
+      await vi.advanceTimersByTimeAsync(400);
+      expect(done).toEqual([]);
+      await vi.advanceTimersByTimeAsync(200);
+      expect(done).toEqual([1]);
+    });
+
     it('gives way to what is heard next, and a late answer is none', async () => {
       const worker = await unsure();
       worker.say(heard(1500, 2000));
