@@ -45,21 +45,21 @@ function normOf(row: Float32Array, end: number): number {
 
 const round = (nats: number): number => Math.round(nats * 100) / 100;
 
-/**
- * Leads both decoders along the tuned reading, in one run, and looks at every place for words that would turn the
- * meaning (rivals.ts). Comparing what the untouched decoder writes on its own with the tuned words confuses how it
- * spells ("Add delivered.") with what it hears; led along the same words, it weighs "head" against "hand" in the same
- * sound. A rival counts by the first token in which it differs, so it is over- rather than underrated.
- * `ids`: the tuned reading's tokens. Only rivals nearer than guards.json says are given.
- */
-export async function doubtsAbout(
-  runtime: Runtime,
-  session: Session,
-  sizes: DecodingSizes,
-  cross: Record<string, Tensor>,
+/** Natural log-probability of a token at one place. */
+type Row = (id: number) => number;
+
+interface Listening {
+  runtime: Runtime;
+  session: Session;
+  sizes: DecodingSizes;
+  cross: Record<string, Tensor>;
+}
+
+/** Both decoders led along a line of tokens, in one run: for each of them a row for each place, the end's included. */
+async function ledAlong(
+  { runtime, session, sizes, cross }: Listening,
   ids: readonly number[],
-  spelling: Spelling,
-): Promise<Doubt[]> {
+): Promise<Row[][]> {
   const given = [...sizes.prompt, ...ids];
   const out = await session.run(
     {
@@ -70,36 +70,70 @@ export async function doubtsAbout(
     ['logits'],
   );
   const logits = out['logits']!.data as Float32Array;
-  const rows = Array.from({ length: DECODERS }, (_, decoder) =>
+  return Array.from({ length: DECODERS }, (_, decoder) =>
     Array.from({ length: ids.length + 1 }, (_, place) => {
       const row = logitsAt(logits, sizes, decoder * given.length + sizes.prompt.length - 1 + place);
       const norm = normOf(row, sizes.end);
       return (id: number): number => row[id]! - norm;
     }),
   );
+}
+
+/** Nats of the most probable of these tokens at a place. */
+const best = (rows: readonly Row[], place: number, tokens: readonly number[]): number =>
+  Math.max(...tokens.map((id) => rows[place]!(id)));
+
+/** Nats of the whole line by each decoder, its end included. */
+const wholeNats = (rows: Row[][], ids: readonly number[], closing: readonly number[]): number[] =>
+  rows.map((row) => ids.reduce((sum, id, place) => sum + row[place]!(id), best(row, ids.length, closing)));
+
+/**
+ * Leads both decoders along the tuned reading and looks at every place for words that would turn the meaning
+ * (rivals.ts). Comparing what the untouched decoder writes on its own with the tuned words confuses how it spells
+ * ("Add delivered.") with what it hears; led along the same words, it weighs "head" against "hand" in the same sound.
+ * A rival counts by the first token in which it differs. That overrates "four" in "fourteen thirty two": one that is
+ * near must be so as a whole line, too, and has the greater distance of both.
+ * `ids`: the tuned reading's tokens. Only rivals nearer than guards.json says are given.
+ */
+export async function doubtsAbout(
+  runtime: Runtime,
+  session: Session,
+  sizes: DecodingSizes,
+  cross: Record<string, Tensor>,
+  ids: readonly number[],
+  spelling: Spelling,
+): Promise<Doubt[]> {
+  const listening = { runtime, session, sizes, cross };
+  const rows = await ledAlong(listening, ids);
+  const own = wholeNats(rows, ids, spelling.closing);
   const words = wordsOf(ids, spelling);
-  /** Nats of the most probable of these tokens at a place. */
-  const best = (row: (typeof rows)[number], place: number, tokens: readonly number[]): number =>
-    Math.max(...tokens.map((id) => row[place]!(id)));
   const doubts: Doubt[] = [];
   for (const { at, kind, words: rivals } of rivalsIn(words.map(({ word }) => word))) {
     const from = words[at]?.from ?? ids.length;
     const to = words[at]?.to ?? ids.length;
     for (const rival of kind === 'dropped' ? [''] : rivals) {
-      const tokens = kind === 'dropped' ? [ids[to] ?? sizes.end] : spelling.tokensOf(rival);
+      const spelt = kind === 'dropped' ? [] : spelling.tokensOf(rival);
+      const tokens = kind === 'dropped' ? [ids[to] ?? sizes.end] : spelt;
       // Words that begin with the same token part later ("axial", "axilla").
       let place = from;
       if (kind === 'instead') while (place < to && tokens[place - from] === ids[place]) place++;
       const rivalToken = tokens[place - from];
       if (rivalToken === undefined || rivalToken === ids[place]) continue;
       const theirs = kind === 'dropped' && to === ids.length ? spelling.closing : [rivalToken];
-      const [tunedNats, untouchedNats] = rows.map((row) => {
-        let own = 0;
-        if (kind !== 'added') for (let k = place; k < to; k++) own += row[k]!(ids[k]!);
+      let nats = rows.map((row) => {
+        let ours = 0;
+        if (kind !== 'added') for (let k = place; k < to; k++) ours += row[k]!(ids[k]!);
         if (kind === 'instead' && place === to)
-          own = best(row, to, ids[to] === undefined ? spelling.closing : [ids[to]]);
-        return own - best(row, place, theirs);
-      }) as [number, number];
+          ours = best(row, to, ids[to] === undefined ? spelling.closing : [ids[to]]);
+        return ours - best(row, place, theirs);
+      });
+      const line = ids.toSpliced(from, kind === 'added' ? 0 : to - from, ...spelt);
+      const fits = sizes.prompt.length + line.length <= sizes.positions;
+      if (fits && nats.some((near) => near < guards.wholeBelowNats)) {
+        const whole = wholeNats(await ledAlong(listening, line), line, spelling.closing);
+        nats = nats.map((near, decoder) => Math.max(near, own[decoder]! - whole[decoder]!));
+      }
+      const [tunedNats, untouchedNats] = nats as [number, number];
       if (Math.min(tunedNats, untouchedNats) < guards.doubtNats[kind])
         doubts.push({
           at,
