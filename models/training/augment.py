@@ -177,7 +177,7 @@ class SpeechPool:
             rooms.append(room / room.norm())
         return torch.stack(rooms).to(self.device)
 
-    def _place(self, items, offset, length, speed, present):
+    def place(self, items, offset, length, speed, present):
         """Utterances read at `speed` from sample `offset` on, silence elsewhere -> [B, samples]."""
         def column(x):
             return x.to(self.device)[:, None]
@@ -241,8 +241,8 @@ class SpeechPool:
         lead, gap = torch.randint(0, 9000, (size,)), torch.randint(300, 9000, (size,))
         length1, length2 = (self.length[first] / speed).long(), (self.length[second] / speed).long()
         two &= lead + length1 + gap + length2 < self.samples - 3000
-        x = (self._place(first, lead, length1, speed, ~silent)
-             + self._place(second, lead + length1 + gap, length2, speed, two)) / 32768
+        x = (self.place(first, lead, length1, speed, ~silent)
+             + self.place(second, lead + length1 + gap, length2, speed, two)) / 32768
         texts = ["" if silent[b] else
                  self.texts[first[b]] + (" " + self.texts[second[b]] if two[b] else "") for b in range(size)]
         kinds = ["" if silent[b] or two[b] else self.kinds[first[b]] for b in range(size)]

@@ -35,7 +35,7 @@ def own_words(pool, decoder, encoder, log_mel, words, device, batch=512):
     for k in range(0, len(order), batch):
         items = order[k:k + batch]
         ones = torch.ones(len(items))
-        x = pool._place(items, torch.full((len(items),), RATE // 4), pool.length[items], ones, ones.bool())
+        x = pool.place(items, torch.full((len(items),), RATE // 4), pool.length[items], ones, ones.bool())
         x = x / x.abs().amax(1, keepdim=True).clamp_min(1e-4) * .5
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             heard = transcribe(decoder, encoder(log_mel(x)), words, LONGEST_TEXT + 1)
