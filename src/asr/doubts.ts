@@ -106,6 +106,8 @@ export async function doubtsAbout(
   const listening = { runtime, session, sizes, cross };
   const rows = await ledAlong(listening, ids);
   const own = wholeNats(rows, ids, spelling.closing);
+  /** Longest line that the decoders have positions for. */
+  const most = sizes.positions - sizes.prompt.length;
   const words = wordsOf(ids, spelling);
   const doubts: Doubt[] = [];
   for (const { at, kind, words: rivals } of rivalsIn(words.map(({ word }) => word))) {
@@ -127,11 +129,12 @@ export async function doubtsAbout(
           ours = best(row, to, ids[to] === undefined ? spelling.closing : [ids[to]]);
         return ours - best(row, place, theirs);
       });
-      const line = ids.toSpliced(from, kind === 'added' ? 0 : to - from, ...spelt);
-      const fits = sizes.prompt.length + line.length <= sizes.positions;
-      if (fits && nats.some((near) => near < guards.wholeBelowNats)) {
-        const whole = wholeNats(await ledAlong(listening, line), line, spelling.closing);
-        nats = nats.map((near, decoder) => Math.max(near, own[decoder]! - whole[decoder]!));
+      if (nats.some((near) => near < guards.wholeBelowNats)) {
+        const line = ids.toSpliced(from, kind === 'added' ? 0 : to - from, ...spelt);
+        if (line.length <= most) {
+          const whole = wholeNats(await ledAlong(listening, line), line, spelling.closing);
+          nats = nats.map((near, decoder) => Math.max(near, own[decoder]! - whole[decoder]!));
+        }
       }
       const [tunedNats, untouchedNats] = nats as [number, number];
       if (Math.min(tunedNats, untouchedNats) < guards.doubtNats[kind])

@@ -3,7 +3,7 @@ import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { interpret } from './interpret.ts';
 import type { Heard, InterpretContext, Interpreted, SecondListening } from './interpretation.ts';
 import thresholds from './thresholds.json';
-import { asQuestion, sameEntries } from './two-readings.ts';
+import { asQuestion, saysSame } from './two-readings.ts';
 
 /** What an utterance means so far, and the listening that it comes from. */
 export interface Listened {
@@ -23,18 +23,13 @@ const confirms = (second: Interpreted, first: Interpreted): boolean =>
   first.outcome === 'ask' &&
   first.problem === 'unclear' &&
   !first.command &&
-  saysTheSame({ ...first, entries: first.entries.map(clear) }, second);
+  saysSame({ ...first, entries: first.entries.map(clear) }, second);
 
 const isUnsure = ({ outcome }: Interpreted): boolean => outcome === 'ask' || outcome === 'unrecognised';
 
 /** Accepted, but less surely: it stands unless every other listening fails to hear the same. */
 const isWeak = ({ outcome, confidence }: Interpreted): boolean =>
   outcome === 'accept' && confidence < thresholds.again.sureFrom;
-
-const saysTheSame = (one: Interpreted, other: Interpreted): boolean =>
-  other.outcome === 'accept' &&
-  sameEntries(one.entries, other.entries) &&
-  JSON.stringify(one.when) === JSON.stringify(other.when);
 
 /**
  * Weighs the meaning so far against that of one more listening to the same sound. That settles a question only with
@@ -70,9 +65,9 @@ function unsureWith(so: Listened, again: Heard, meaning: Interpreted): Listened 
 
 /** What was accepted less surely: a question where not one of `others` says the same. */
 function weakWith(so: Listened, others: readonly Interpreted[]): Listened {
-  if (others.some((other) => saysTheSame(so.meaning, other))) return { ...so, more: false };
-  if (others.length < thresholds.again.toDoubt) return so;
   const clearOnes = others.filter(({ outcome }) => outcome === 'accept');
+  if (clearOnes.some((other) => saysSame(so.meaning, other))) return { ...so, more: false };
+  if (others.length < thresholds.again.toDoubt) return so;
   const { confidence } = so.meaning;
   const meaning = asQuestion(so.meaning, clearOnes.at(-1), confidence, clearOnes.slice(0, -1));
   return { ...so, meaning, secondListening: 'doubted', more: false };

@@ -32,7 +32,7 @@ function sameRest(one: Interpreted, other: Interpreted): boolean {
 }
 
 /** Do they log the same, with the same time or command, sure or not? */
-const saysSame = (one: Interpreted, other: Interpreted): boolean =>
+export const saysSame = (one: Interpreted, other: Interpreted): boolean =>
   sameEntries(one.entries, other.entries) && sameRest(one, other);
 
 const sameMeaning = (one: Interpreted, other: Interpreted): boolean =>
