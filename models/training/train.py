@@ -13,10 +13,7 @@ its words (people_speech.py) takes part in --clean alone.
 """
 import argparse
 import copy
-import json
 import math
-import time
-from pathlib import Path
 
 import torch
 import torch.nn.functional as F
@@ -24,6 +21,7 @@ import torch.nn.functional as F
 from augment import WORDLESS, SpeechPool
 from listener import Decoder, Encoder, LogMel, Words
 from pack import unpack
+from tuning import Tuning, add_arguments, divergence, prepare
 
 SKIPPED = -100  # target that the loss leaves out
 ORDINARY = {"general", "talk", "near", "trade", "mixed"}
@@ -64,16 +62,9 @@ def altered(mel):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--weights", required=True, help="what pack.py wrote")
-    parser.add_argument("--tokenizer", required=True)
-    parser.add_argument("--data", nargs="+", required=True, help="folders of NAME.raw + NAME.jsonl")
-    parser.add_argument("--out", type=Path, required=True)
+    add_arguments(parser, rate=8e-5)
     parser.add_argument("--start", choices=("tuned", "base"), default="tuned")
     parser.add_argument("--teacher", choices=("tuned", "base"), default="tuned")
-    parser.add_argument("--steps", type=int, default=10**6)
-    parser.add_argument("--seconds", type=float, default=math.inf, help="stop after so long, with the rate decayed")
-    parser.add_argument("--batch", type=int, default=160)
-    parser.add_argument("--rate", type=float, default=8e-5)
     parser.add_argument("--keep", type=float, default=.5, help="weight of the teacher on ordinary speech")
     parser.add_argument("--encoder-layers", type=int, default=0, help="upper encoder layers to adapt")
     parser.add_argument("--encoder-rate", type=float, default=1e-5)
@@ -81,13 +72,9 @@ def main():
     parser.add_argument("--second", type=float, default=0., help="weight of what the untouched decoder makes of clean sound")
     parser.add_argument("--alter", type=int, default=1, help="0 leaves throats and bands as they are")
     parser.add_argument("--speeds", type=float, nargs=2, default=(.88, 1.15), help="range of the changed speed")
-    parser.add_argument("--snr", type=float, nargs=2, default=(-3, 30), help="range of the noise, dB")
-    parser.add_argument("--decay", type=float, default=.999, help="of the moving average")
-    parser.add_argument("--seed", type=int, default=0)
     args = parser.parse_args()
 
-    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    device = prepare()
     words = Words(args.tokenizer)
     encoder_state, base, tuned, table, positions = unpack(args.weights)
     states = {"base": base, "tuned": tuned}
@@ -102,27 +89,13 @@ def main():
         moved |= {f"encoder.layers.{layer}.{name}": p for name, p in encoder.layers[layer].named_parameters()}
     for p in moved.values():
         p.requires_grad_(True)
-    groups = [{"params": list(chosen.values()), "lr": args.rate}]
-    if moved:
-        groups.append({"params": list(moved.values()), "lr": args.encoder_rate})
-    optimiser = torch.optim.AdamW(groups, weight_decay=.01, betas=(.9, .98), fused=device.type == "cuda")
-    tops = [group["lr"] for group in groups]
-    chosen |= moved
-    averaged = {name: p.detach().clone() for name, p in chosen.items()}
+    tuning = Tuning(args, [(chosen, args.rate), *([(moved, args.encoder_rate)] if moved else [])], device)
     pool = SpeechPool(args.data, lambda text: words.rows(text) is not None, device, seed=args.seed,
                       speeds=args.speeds, snr=args.snr)
     print(f"{len(pool)} utterances, {pool.hours():.2f} h", flush=True)
 
     decoder.train()
-    begun, log, step = time.time(), [], 0
-    while step < args.steps:
-        step += 1
-        done = max(step / args.steps, (time.time() - begun) / args.seconds)
-        if done > 1:
-            break
-        factor = min(1, step / 150) * (.97 * .5 * (1 + math.cos(math.pi * done)) + .03)  # warm-up, cosine
-        for group, top in zip(optimiser.param_groups, tops):
-            group["lr"] = top * factor
+    for step in tuning.steps():
         audio, texts, clean, kinds = pool.batch(args.batch)
         if step == 200 and not math.isfinite(loss.item()):
             raise SystemExit('the loss is no number: look at the batches')
@@ -144,31 +117,14 @@ def main():
         loss = F.cross_entropy(logits.flatten(0, 1), wanted.flatten(), ignore_index=SKIPPED, label_smoothing=.04)
         if args.keep:
             counted = wanted[ordinary] != SKIPPED
-            kept = F.kl_div(logits[ordinary][counted].log_softmax(-1), taught[counted].log_softmax(-1),
-                            log_target=True, reduction="sum") / counted.sum().clamp_min(1)
+            kept = divergence(logits[ordinary], taught, counted)
             loss = loss + args.keep * kept
         if moved:
             loss = loss + args.clean * ((sound.float() - quiet.float()) ** 2).mean() / quiet.float().var()
         if args.second:
-            counted = wanted != SKIPPED
-            loss = loss + args.second * F.kl_div(second[counted].log_softmax(-1), second_clean[counted].log_softmax(-1),
-                                                 log_target=True, reduction="sum") / counted.sum().clamp_min(1)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(chosen.values(), 1.0)
-        optimiser.step()
-        decay = min(args.decay, step / (step + 20))
-        with torch.no_grad():
-            torch._foreach_lerp_(list(averaged.values()), [p.detach() for p in chosen.values()], 1 - decay)
-        if step % 100 == 0:
-            log.append([step, round(time.time() - begun, 1), round(loss.item(), 4), round(kept.item(), 4) if args.keep else 0])
-            if step % 500 == 0:
-                print("step %d  %.0f s  loss %.3f  teacher %.3f" % tuple(log[-1]), flush=True)
-    args.out.mkdir(parents=True, exist_ok=True)
-    torch.save({name: value.half().cpu() for name, value in averaged.items()}, args.out / "state.pt")
-    (args.out / "log.json").write_text(json.dumps({"arguments": vars(args) | {"out": str(args.out)}, "steps": step,
-                                                   "utterances": len(pool), "hours": pool.hours(), "log": log}))
-    print(f"{step} steps in {time.time() - begun:.0f} s", flush=True)
+            loss = loss + args.second * divergence(second, second_clean, wanted != SKIPPED)
+        tuning.take(loss, teacher=kept if args.keep else 0)
+    tuning.save(pool)
 
 
 if __name__ == "__main__":

@@ -11,17 +11,14 @@ the second reading must not learn the trade's habits, or it would no longer cont
 Writes OUT/state.pt, the exponential moving average in fp16, {"decoder.NAME": tensor}, and OUT/log.json.
 """
 import argparse
-import json
-import math
 import time
-from pathlib import Path
 
 import torch
-import torch.nn.functional as F
 
 from augment import RATE, SpeechPool
 from listener import Decoder, Encoder, LogMel, Words, transcribe
 from pack import unpack
+from tuning import Tuning, add_arguments, divergence, prepare
 
 EVERYDAY = ("general", "talk", "mixed", "number")
 LONGEST_TEXT = 36  # tokens; what is longer on short speech is a loop, and two of them must fit the kept positions
@@ -57,22 +54,11 @@ def led_along(texts, words):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
-    parser.add_argument("--weights", required=True, help="what pack.py wrote")
-    parser.add_argument("--tokenizer", required=True)
-    parser.add_argument("--data", nargs="+", required=True, help="folders of NAME.raw + NAME.jsonl")
-    parser.add_argument("--out", type=Path, required=True)
+    add_arguments(parser, rate=1e-4)
     parser.add_argument("--kinds", nargs="+", default=EVERYDAY, help="of utterances that take part; all: every kind")
-    parser.add_argument("--steps", type=int, default=10**6)
-    parser.add_argument("--seconds", type=float, default=math.inf, help="stop after so long, with the rate decayed")
-    parser.add_argument("--batch", type=int, default=160)
-    parser.add_argument("--rate", type=float, default=1e-4)
-    parser.add_argument("--snr", type=float, nargs=2, default=(-3, 30), help="range of the noise, dB")
-    parser.add_argument("--decay", type=float, default=.999, help="of the moving average")
-    parser.add_argument("--seed", type=int, default=0)
     args = parser.parse_args()
 
-    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    device = prepare()
     words = Words(args.tokenizer)
     encoder_state, base, _, table, positions = unpack(args.weights)
     encoder, log_mel = Encoder(encoder_state).to(device).eval().requires_grad_(False), LogMel().to(device)
@@ -87,19 +73,9 @@ def main():
     print(f"{len(pool)} utterances, {pool.hours():.2f} h, {usable} with words that can be led along, "
           f"{time.time() - begun:.0f} s", flush=True)
 
-    chosen = {"decoder." + name: p for name, p in decoder.named_parameters()}
-    optimiser = torch.optim.AdamW(chosen.values(), lr=args.rate, weight_decay=.01, betas=(.9, .98),
-                                  fused=device.type == "cuda")
-    averaged = {name: p.detach().clone() for name, p in chosen.items()}
+    tuning = Tuning(args, [({"decoder." + name: p for name, p in decoder.named_parameters()}, args.rate)], device)
     decoder.train()
-    begun, log, step = time.time(), [], 0
-    while step < args.steps:
-        step += 1
-        done = max(step / args.steps, (time.time() - begun) / args.seconds)
-        if done > 1:
-            break
-        for group in optimiser.param_groups:  # warm-up, cosine
-            group["lr"] = args.rate * min(1, step / 150) * (.97 * .5 * (1 + math.cos(math.pi * done)) + .03)
+    for _step in tuning.steps():
         audio, texts, clean, _ = pool.batch(args.batch)
         given, counts = (t.to(device) for t in led_along(texts, words))
         # Nothing was said, or it cannot be written with the kept tokens: there is nothing to be led along.
@@ -109,24 +85,8 @@ def main():
                 taught = teacher(given, encoder(log_mel(clean))).float()
                 sound = encoder(log_mel(audio))
             logits = decoder(given, sound, dropout=.1).float()
-        loss = F.kl_div(logits[counts].log_softmax(-1), taught[counts].log_softmax(-1), log_target=True,
-                        reduction="sum") / counts.sum().clamp_min(1)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(chosen.values(), 1.0)
-        optimiser.step()
-        decay = min(args.decay, step / (step + 20))
-        with torch.no_grad():
-            torch._foreach_lerp_(list(averaged.values()), [p.detach() for p in chosen.values()], 1 - decay)
-        if step % 100 == 0:
-            log.append([step, round(time.time() - begun, 1), round(loss.item(), 4)])
-            if step % 500 == 0:
-                print("step %d  %.0f s  loss %.3f" % tuple(log[-1]), flush=True)
-    args.out.mkdir(parents=True, exist_ok=True)
-    torch.save({name: value.half().cpu() for name, value in averaged.items()}, args.out / "state.pt")
-    (args.out / "log.json").write_text(json.dumps({"arguments": vars(args) | {"out": str(args.out)}, "steps": step,
-                                                   "utterances": len(pool), "hours": pool.hours(), "log": log}))
-    print(f"{step} steps in {time.time() - begun:.0f} s", flush=True)
+        tuning.take(divergence(logits, taught, counts))
+    tuning.save(pool)
 
 
 if __name__ == "__main__":
