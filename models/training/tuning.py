@@ -73,11 +73,10 @@ class Tuning:
         with torch.no_grad():
             torch._foreach_lerp_(list(self.averaged.values()), [p.detach() for p in self.chosen.values()], 1 - decay)
         if self.step % 100 == 0:
-            parts = {"loss": loss, **also}
-            self.log.append([self.step, round(time.time() - self.begun, 1),
-                             *(round(float(value), 4) for value in parts.values())])
+            parts = {name: torch.as_tensor(value).item() for name, value in {"loss": loss, **also}.items()}
+            self.log.append([self.step, round(time.time() - self.begun, 1), *(round(x, 4) for x in parts.values())])
             if self.step % 500 == 0:
-                told = "  ".join(f"{name} {float(value):.3f}" for name, value in parts.items())
+                told = "  ".join(f"{name} {value:.3f}" for name, value in parts.items())
                 print(f"step {self.step}  {time.time() - self.begun:.0f} s  {told}", flush=True)
 
     def save(self, pool):
