@@ -26,6 +26,7 @@ export async function listenAgain(
 ): Promise<HeardTwice | null> {
   const { speeds, mostSamples } = data.again;
   const speed = speeds[timesBefore];
-  if (speed === undefined || samples.length === 0 || samples.length > mostSamples) return null;
-  return recogniser.recognise(atSpeed(samples, speed), speechMs, goOn);
+  if (speed === undefined || samples.length === 0) return null;
+  const changed = atSpeed(samples, speed);
+  return changed.length > mostSamples ? null : recogniser.recognise(changed, speechMs, goOn);
 }

@@ -14,35 +14,49 @@ it('draws the same curve out over more samples', () => {
   expect([...atSpeed(tone, 1)]).toEqual([...tone]);
 });
 
-it('hears the slower sound, then the faster one, bound by the true length of the speech', async () => {
+const reading = { text: 'baby out' };
+/** Hears the same always, and tells what it was given. */
+function recogniser(): { recogniser: Recogniser; got: [samples: number, speechMs: number][] } {
   const got: [number, number][] = [];
-  const reading = { text: 'baby out' };
-  const recogniser: Recogniser = {
-    recognise: async (samples, speechMs) => {
-      got.push([samples.length, speechMs]);
-      return { tuned: reading, untouched: reading, doubts: [], speechMs };
+  return {
+    got,
+    recogniser: {
+      recognise: async (samples, speechMs) => {
+        got.push([samples.length, speechMs]);
+        return { tuned: reading, untouched: reading, doubts: [], speechMs };
+      },
+      release: async () => {},
     },
-    release: async () => {},
   };
-  const listen = (times: number) => listenAgain(recogniser, new Float32Array(9400), 400, times);
-  expect(await listen(0)).toMatchObject({ tuned: reading });
-  expect(await listen(1)).toMatchObject({ tuned: reading });
-  expect(await listen(2)).toBeNull();
-  expect(got).toEqual([
+}
+
+it('hears the sound slower and faster by turns, bound by the true length of the speech', async () => {
+  const { recogniser: hears, got } = recogniser();
+  const { speeds } = guards.again;
+  for (const times of speeds.keys())
+    expect(await listenAgain(hears, new Float32Array(9400), 400, times)).toMatchObject({ tuned: reading });
+  expect(await listenAgain(hears, new Float32Array(9400), 400, speeds.length)).toBeNull();
+  expect(got.slice(0, 2)).toEqual([
     [9999, 400],
     [8867, 400],
   ]);
+  expect(got.map(([samples]) => samples > 9400)).toEqual(speeds.map((speed) => speed < 1));
 });
 
-it('does not listen where the end would be cut off', async () => {
-  const never: Recogniser = {
-    recognise: () => Promise.reject(new Error('it listened')),
-    release: async () => {},
-  };
+it('does not listen where nothing is, or where the end would not fit the window of eight seconds', async () => {
+  const { recogniser: hears, got } = recogniser();
   const { mostSamples, speeds } = guards.again;
-  expect(await listenAgain(never, new Float32Array(mostSamples + 1), 7000, 0)).toBeNull();
-  expect(await listenAgain(never, new Float32Array(0), 0, 0)).toBeNull();
-  // Whatever is taken fits the window of eight seconds.
-  expect(mostSamples / Math.min(...speeds)).toBeLessThanOrEqual(8 * SPEECH_RATE);
-  expect(segmenter.longestMs).toBeLessThanOrEqual((mostSamples / SPEECH_RATE) * 1000);
+  expect(mostSamples).toBe(8 * SPEECH_RATE);
+  expect(await listenAgain(hears, new Float32Array(0), 0, 0)).toBeNull();
+  const longest = new Float32Array(mostSamples * speeds[2]!);
+  expect(await listenAgain(hears, longest, 7000, 2)).not.toBeNull();
+  const longer = new Float32Array(longest.length + 2);
+  expect(await listenAgain(hears, longer, 7000, 2)).toBeNull();
+  expect(await listenAgain(hears, longer, 7000, 1)).not.toBeNull();
+  expect(got.every(([samples]) => samples <= mostSamples)).toBe(true);
+});
+
+it('listens once more to whatever the segmenter gives', () => {
+  const { mostSamples, speeds } = guards.again;
+  expect(segmenter.longestMs).toBeLessThanOrEqual((mostSamples * speeds[0]! * 1000) / SPEECH_RATE);
 });

@@ -148,6 +148,23 @@ describe('an utterance that is unsure', () => {
     ]);
   });
 
+  test('that nothing was recognised of is listened to until one understands it, and logged where the next agrees', async () => {
+    const page = await listening();
+    const lost = readings('preparing the mail');
+    const onsetMs = await hear(page, lost);
+    for (const [times, heard] of [lost, lost, SURE].entries()) {
+      await expect.poll(() => askedAgain(page, onsetMs)).toBe(times + 1);
+      await answer(page, onsetMs, heard, times);
+    }
+    await expect.poll(() => askedAgain(page, onsetMs)).toBe(4);
+    expect((await viewOf(page)).utterances).toHaveLength(0);
+    await answer(page, onsetMs, SURE, 3);
+    await expect.poll(async () => (await viewOf(page)).entries.length).toBe(1);
+    expect((await viewOf(page)).utterances).toMatchObject([
+      { secondListening: 'confirmed', heard: SURE.tuned.text, outcome: 'accept' },
+    ]);
+  });
+
   test('is asked where it was clear but less sure and two other listenings heard something else', async () => {
     const page = await listening();
     const weak = { ...SURE, tuned: { ...SURE.tuned, logProbabilities: [-0.8, -0.8, -0.8, -0.8, -0.8] } };

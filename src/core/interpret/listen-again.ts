@@ -52,11 +52,11 @@ export function weighListenings(
   return count(meaning) > count(first) ? { meaning, secondListening: 'alternative' } : stands;
 }
 
-/** What is unsure, with one more listening. A question is worth a third where no clear answer spoke against it. */
-function unsureWith(so: Listened, again: Heard, meaning: Interpreted): Listened {
+/** What is unsure, with one more listening; a clear answer that speaks against the question ends it for a person. */
+function unsureWith(so: Listened, again: Heard, meaning: Interpreted, last: boolean): Listened {
   const weighed = weighListenings(so.meaning, meaning);
   const { secondListening } = weighed;
-  const more = weighed.meaning.outcome === 'ask' && secondListening !== 'alternative';
+  const more = !last && isUnsure(weighed.meaning) && secondListening !== 'alternative';
   if (secondListening === undefined) return { ...so, more };
   // One more answer to what an earlier listening found: it stays found, with the readings of that one.
   if (secondListening === 'alternative') return { secondListening, ...so, meaning: weighed.meaning, more };
@@ -85,13 +85,15 @@ export function interpretListened(
 ): Listened {
   const first = interpret(heard, context, vocabulary);
   const weak = isWeak(first);
+  // What hears nothing says nothing wrong; a question that is listened to often enough is answered wrongly at last.
+  const most = first.outcome === 'unrecognised' ? Infinity : thresholds.again.ofQuestion;
   let so: Listened = { meaning: first, heard, more: weak || isUnsure(first) };
   const others: Interpreted[] = [];
   for (const another of again) {
     if (!so.more) break;
     const meaning = interpret(another, context, vocabulary);
     others.push(meaning);
-    so = weak ? weakWith(so, others) : unsureWith(so, another, meaning);
+    so = weak ? weakWith(so, others) : unsureWith(so, another, meaning, others.length >= most);
   }
   return so;
 }

@@ -122,7 +122,7 @@ describe('the readings that belong to the outcome', () => {
 
   it('are those of the first where it stands, or where there was no second', () => {
     const lost = both('preparing the mail');
-    expect(listened(lost, both('yes'))).toEqual({ heard: lost, meaning: NOTHING, more: false });
+    expect(listened(lost, both('yes'))).toEqual({ heard: lost, meaning: NOTHING, more: true });
     expect(listened(lost)).toEqual({ heard: lost, meaning: NOTHING, more: true });
   });
 
@@ -169,11 +169,46 @@ describe('the readings that belong to the outcome', () => {
       expect(listened(unsure, both('head out'), sure)).toEqual(two);
     });
 
-    it('is not asked where two recognised nothing, nor where the second settled it', () => {
-      expect(listened(lost, lost, found)).toEqual({ heard: lost, meaning: NOTHING, more: false });
+    it('is not asked where the second settled it, nor a fourth about a question', () => {
       expect(listened(unsure, sure).more).toBe(false);
       expect(listened(sure).more).toBe(false);
+      const asked = listened(unsure, unsure, unsure);
+      expect(asked.more).toBe(false);
+      expect(listened(unsure, unsure, unsure, sure)).toEqual(asked);
     });
+  });
+
+  describe('what is not recognised', () => {
+    const lost = both('preparing the mail');
+    const found = both('perineum inspected');
+    const agreed = both('perineum inspected now');
+
+    it('is worth every listening that there is, and stays unrecognised where none hears anything', () =>
+      expect(listened(lost, lost, lost, lost, lost)).toEqual({ heard: lost, meaning: NOTHING, more: true }));
+
+    it('becomes a question by the first that understands it, however late', () => {
+      const late = listened(lost, lost, lost, found);
+      expect(late).toMatchObject({ heard: found, secondListening: 'found', more: true });
+      expect(late.meaning).toMatchObject({ outcome: 'ask', problem: 'unclear' });
+    });
+
+    it('is logged where a later one says the very same, with the readings of that one', () => {
+      const settled = listened(lost, lost, found, lost, agreed);
+      expect(settled).toMatchObject({ heard: agreed, secondListening: 'confirmed', more: false });
+      expect(settled.meaning).toMatchObject({
+        outcome: 'accept',
+        entries: [{ code: 'perineum-inspected' }],
+      });
+    });
+
+    it('stays a question, with both answers, where a later one says something else', () => {
+      const differing = listened(lost, lost, found, both('head out'), agreed);
+      expect(differing).toMatchObject({ heard: found, secondListening: 'found', more: false });
+      expect(differing.meaning).toMatchObject({ outcome: 'ask', alternatives: [{ entries: [HEAD] }] });
+    });
+
+    it('never becomes a command', () =>
+      expect(listened(lost, both('undo'), both('undo')).meaning).toEqual(NOTHING));
   });
 
   describe('what is accepted less surely', () => {
