@@ -233,6 +233,8 @@ export function numbersDiffer(tuned: readonly Token[], untouched: readonly Token
   return own.length === other.length && own !== other;
 }
 
+export const holdsNumber = (tokens: readonly Token[]): boolean => featuresOf(tokens).digits !== '';
+
 /** Do both readings hold the same numbers, and as many negations? */
 export function sameNumbers(tuned: readonly Token[], untouched: readonly Token[]): boolean {
   const mine = featuresOf(tuned);

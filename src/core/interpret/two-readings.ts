@@ -1,6 +1,6 @@
 import type { Entry } from '../entry.ts';
 import { WORDS } from '../vocabulary/words.ts';
-import { criticalAgree, hasCritical, numbersDiffer, readingDistance } from './critical.ts';
+import { criticalAgree, hasCritical, holdsNumber, numbersDiffer, readingDistance } from './critical.ts';
 import type { Alternative, Heard, Interpreted } from './interpretation.ts';
 import { cutLoops } from './loops.ts';
 import { nearestIsTuned } from './nearest.ts';
@@ -148,6 +148,8 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
         const rival = alone(text);
         return rival.outcome !== 'unrecognised' && !saysSame(rival, tuned);
       }));
+  // Led along, a decoder weighs one number against its like; that there was one at all it must write by itself.
+  const inventedValue = tuned.entries.some(holdsValue) && !holdsNumber(otherTokens);
   const farthest = upheld ? thresholds.standsUpDistance : thresholds.farDistance;
   if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, agree, scaled, nothing);
   if (tuned.outcome === 'ask') {
@@ -155,7 +157,7 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     return scaled(asQuestion(tuned, other, tuned.confidence), 0.9);
   }
   if (garbage)
-    return (!upheld && hasCritical(tunedTokens)) || unsure || tunedCut.looped
+    return (!upheld && hasCritical(tunedTokens)) || inventedValue || unsure || tunedCut.looped
       ? scaled(asQuestion(tuned, undefined, 0.5), 0.9)
       : scaled(tuned, 0.8);
   const contradicted =
@@ -169,7 +171,7 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   const agreed = agree();
   if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agreed)
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
-  if (contradicted || unsure || tunedCut.looped || !agreed || distance > farthest)
+  if (contradicted || inventedValue || unsure || tunedCut.looped || !agreed || distance > farthest)
     return scaled(
       asQuestion(
         tuned,
@@ -181,6 +183,8 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     );
   return scaled(tuned, 1 - distance / 2);
 }
+
+const holdsValue = (entry: Entry): boolean => Object.values(entry).some((value) => typeof value === 'number');
 
 /** The other reading holds fewer of the same entries: it lost a trade word, it does not contradict. */
 const partOf = (fewer: readonly Entry[], all: readonly Entry[]): boolean =>

@@ -97,6 +97,14 @@ describe('weighing the doubts', () => {
   it('asks where a negation may have been said', () => {
     expect(meaning('episiotomy', 'An easy otomy.', [doubt(0, 'added', 'no', 0.3)]).outcome).toBe('ask');
   });
+  it('asks about a value where the other reading has no number at all, though no rival is near', () => {
+    const other = 'Blood loss sits and with the leader.';
+    expect(meaning('blood loss six hundred and fifty three', other, [])).toMatchObject({
+      outcome: 'ask',
+      entries: [{ code: 'blood-loss', millilitres: 653 }],
+    });
+    expect(meaning('blood loss six hundred', 'Blood loss 600', [])).toMatchObject({ outcome: 'accept' });
+  });
   it('asks where a number is as near, in a value and in a spoken time', () => {
     expect(meaning('apgar nine at one', 'A card at one.', [doubt(1, 'instead', 'five', -0.4)]).outcome).toBe(
       'ask',
