@@ -233,6 +233,7 @@ export function numbersDiffer(tuned: readonly Token[], untouched: readonly Token
   return own.length === other.length && own !== other;
 }
 
+/** Is any number in it, whichever? */
 export const holdsNumber = (tokens: readonly Token[]): boolean => featuresOf(tokens).digits !== '';
 
 /** Do both readings hold the same numbers, and as many negations? */
