@@ -27,9 +27,13 @@ export class SoundKeeper {
     else this.#recent = null;
   }
 
-  /** The sound of an utterance, times of the chunks' clock; to be taken before it is forgotten. */
+  /**
+   * The sound of an utterance, times of the chunks' clock; to be taken before it is forgotten. None of one that
+   * began before it was chosen: its end alone would mislead whoever hears it.
+   */
   take(onsetMs: number, endMs: number): Sound | null {
-    return this.#recent?.cut(onsetMs - MARGIN_MS, endMs + MARGIN_MS) ?? null;
+    if (!this.#recent || this.#recent.beginsMs > onsetMs) return null;
+    return this.#recent.cut(onsetMs - MARGIN_MS, endMs + MARGIN_MS);
   }
 
   /** Keeps it for the utterance among these events, once that is in the log. */

@@ -18,6 +18,11 @@ export class RecentSound {
     if (first > 0) this.#chunks.splice(0, first);
   }
 
+  /** Where it begins, ms of the chunks' clock; Infinity where nothing is there. */
+  get beginsMs(): number {
+    return this.#chunks[0]?.atMs ?? Infinity;
+  }
+
   /**
    * The samples from one moment to another (ms of the chunks' clock), at the rate of the device; where its rate
    * changed in between, from there on. Null where nothing of it is there.

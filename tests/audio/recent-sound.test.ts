@@ -17,6 +17,14 @@ test('cuts exactly the wanted milliseconds, over the edges of chunks', () => {
   expect(recent.cut(200, 300)).toBeNull();
 });
 
+test('says where it begins', () => {
+  const recent = new RecentSound();
+  expect(recent.beginsMs).toBe(Infinity);
+  recent.push(chunk(40, 0, 100));
+  recent.push(chunk(140, 100, 100));
+  expect(recent.beginsMs).toBe(40);
+});
+
 test('where the rate changed in between, the later part is given at its own rate', () => {
   const recent = new RecentSound();
   recent.push(chunk(0, 0, 100));
@@ -28,5 +36,6 @@ test('forgets what is older than two minutes', () => {
   const recent = new RecentSound();
   for (let second = 0; second < 300; second++) recent.push(chunk(second * 1000, 0, 1000));
   expect(recent.cut(0, 100_000)).toBeNull();
+  expect(recent.beginsMs).toBe(170_000);
   expect(recent.cut(290_000, 300_000)!.samples).toHaveLength(10_000);
 });
