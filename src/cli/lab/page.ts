@@ -2,6 +2,8 @@ import { SpeechClient, type OpenResult, type SpeechEvent } from '../../asr/clien
 import { startMicrophone, type CaptureState, type MicrophoneOptions } from '../../audio/capture.ts';
 import { playRecording } from '../../audio/play-recording.ts';
 import { readWav, type Sound } from '../../audio/wav.ts';
+import { interpretListened } from '../../core/interpret/listen-again.ts';
+import { loadVocabulary } from '../../core/vocabulary/load.ts';
 
 /** What the bench and the soak do inside a real browser: the app's own audio and speech parts, nothing else. */
 export interface Timed {
@@ -11,6 +13,8 @@ export interface Timed {
   second: string;
   computeMs: number;
   early: boolean;
+  /** How often it was listened to again: in a round only. */
+  timesAgain: number;
   /** From the end of the speech to the result, at real time. */
   latencyMs: number;
 }
@@ -33,6 +37,10 @@ let client: SpeechClient | null = null;
 let current: Heard = empty();
 let startMs = 0;
 let roundSound: Sound | null = null;
+const vocabulary = loadVocabulary();
+let listensOn = false;
+/** What was heard and is being listened to again. */
+let unfinished = 0;
 
 function empty(): Heard {
   return { heard: [], unheard: [], restarts: 0, states: [], longestTaskMs: 0 };
@@ -44,15 +52,27 @@ function hear(event: SpeechEvent): void {
     current.unheard.push({ ...event, onsetMs: event.onsetMs - startMs, endMs: event.endMs - startMs });
   }
   if (event.kind !== 'heard') return;
-  current.heard.push({
-    onsetMs: event.onsetMs - startMs,
-    endMs: event.endMs - startMs,
-    text: event.heard.tuned.text,
-    second: event.heard.untouched.text,
-    computeMs: event.computeMs,
-    early: event.early,
-    latencyMs: performance.now() - event.endMs,
-  });
+  const add = (timesAgain: number): unknown =>
+    current.heard.push({
+      onsetMs: event.onsetMs - startMs,
+      endMs: event.endMs - startMs,
+      text: event.heard.tuned.text,
+      second: event.heard.untouched.text,
+      computeMs: event.computeMs,
+      early: event.early,
+      timesAgain,
+      latencyMs: performance.now() - event.endMs,
+    });
+  if (!listensOn) return void add(0);
+  unfinished++;
+  client!.listenOn(
+    event,
+    (again) => interpretListened(event.heard, again, { asking: false }, vocabulary).more,
+    (again) => {
+      unfinished--;
+      add(again.length);
+    },
+  );
 }
 
 async function fetchSound(url: string): Promise<Sound> {
@@ -99,25 +119,35 @@ const lab = {
     return done();
   },
 
-  /** One round of a long listening: the recording as fast as it is worked off, its times going on from `atMs`. */
+  /**
+   * One round of a long listening: the recording as fast as it is worked off, its times going on from `atMs`; what is
+   * unsure is listened to again, as in a record.
+   */
   async round(url: string, atMs: number): Promise<Heard & { endedMs: number }> {
     // Once for all rounds: a browser under inspection keeps the body of every answer.
     roundSound ??= await fetchSound(url);
     const { sampleRate, samples } = roundSound;
     current = empty();
     startMs = atMs;
-    const block = Math.round(sampleRate * 0.032);
+    listensOn = true;
+    const block = Math.round((sampleRate * BLOCK_MS) / 1000);
     for (let at = 0; at < samples.length; at += block) {
       const part = samples.slice(at, at + block);
       client!.push({ atMs: atMs + (at / sampleRate) * 1000, sampleRate, samples: part });
-      while (client!.keptMs > MOST_AHEAD_MS) await new Promise((resolve) => setTimeout(resolve, 5));
+      await new Promise((resolve) => setTimeout(resolve, BLOCK_MS / FASTER));
+      while (client!.keptMs > MOST_AHEAD_MS || unfinished > 0)
+        await new Promise((resolve) => setTimeout(resolve, 5));
     }
-    while (client!.keptMs > QUIET_MS) await new Promise((resolve) => setTimeout(resolve, 20));
+    while (client!.keptMs > QUIET_MS || unfinished > 0)
+      await new Promise((resolve) => setTimeout(resolve, 20));
     const endedMs = atMs + (samples.length / sampleRate) * 1000;
     return { ...current, longestTaskMs: Math.max(0, ...tasks), endedMs };
   },
 };
 
+/** A round goes so much faster than real time at most: most listenings come to their end, some give way to speech. */
+const FASTER = 4;
+const BLOCK_MS = 32;
 /** The sound pushed ahead of the worker in a round, and what is left when it has worked everything off. */
 const MOST_AHEAD_MS = 12_000;
 const QUIET_MS = 1_000;
