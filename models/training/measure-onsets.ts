@@ -72,16 +72,32 @@ const speech = joined(parts);
 const babble = soundsIn(values.voices).slice(0, 200).map((samples) => samples.subarray(BEFORE));
 const models = await openModels();
 
+interface Found {
+  errors: number[];
+  missing: number;
+  cut: number;
+}
+const line = (name: string, { errors, missing, cut }: Found): string => {
+  const ms = (value: number): string => `${Math.round(value)} ms`.padStart(8);
+  return (
+    `${name.padEnd(14)} ${errors.length + missing} call-outs, not noticed ${missing}, cut in two ${cut}; onset error ` +
+    `median ${ms(median(errors))}, 90 % ${ms(quantile(errors, 0.9))}, 95 % ${ms(quantile(errors, 0.95))}`
+  );
+};
+const all: Found = { errors: [], missing: 0, cut: 0 };
 for (const [kind, ratioDb] of CONDITIONS) {
   const samples = mixAt(speech, makeNoise(kind, speech.length, seed, babble), ratioDb);
   const { heard } = await hearSound({ ...models, recogniser: silentRecogniser }, { sampleRate: SPEECH_RATE, samples });
   const own = truth.map(({ onsetMs, endMs }) => heard.filter((one) => one.onsetMs < endMs && one.endMs > onsetMs));
-  const errors = own.flatMap(([first], k) => (first ? [Math.abs(first.onsetMs - truth[k]!.onsetMs)] : []));
-  const ms = (value: number): string => `${Math.round(value)} ms`.padStart(8);
-  console.log(
-    `${`${kind} ${ratioDb} dB`.padEnd(14)} ${truth.length} call-outs, not noticed ${own.filter((all) => all.length === 0).length}, ` +
-      `cut in two ${own.filter((all) => all.length > 1).length}; onset error median ${ms(median(errors))}, ` +
-      `90 % ${ms(quantile(errors, 0.9))}, 95 % ${ms(quantile(errors, 0.95))}`,
-  );
+  const found: Found = {
+    errors: own.flatMap(([first], k) => (first ? [Math.abs(first.onsetMs - truth[k]!.onsetMs)] : [])),
+    missing: own.filter((some) => some.length === 0).length,
+    cut: own.filter((some) => some.length > 1).length,
+  };
+  all.errors.push(...found.errors);
+  all.missing += found.missing;
+  all.cut += found.cut;
+  console.log(line(`${kind} ${ratioDb} dB`, found));
 }
+console.log(line('all', all));
 await models.recogniser.release();

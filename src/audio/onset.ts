@@ -66,10 +66,12 @@ function walk(
  */
 export function riseOver(samples: Float32Array, from: number, to: number, backgroundDb: number): number {
   const levels = blockLevels(samples);
-  const threshold = backgroundDb + rise.marginDb;
   const [first, last] = [Math.floor(from / BLOCK), Math.min(levels.length - 1, Math.floor((to - 1) / BLOCK))];
-  const above = (block: number): boolean =>
-    meanDb(levels.slice(block, block + blocksIn(rise.smoothMs))) >= threshold;
+  const smooth = levels.map((_, block) => meanDb(levels.slice(block, block + blocksIn(rise.smoothMs))));
+  const loudest = Math.max(...smooth.slice(first, last + 1));
+  // What hardly stands out is measured against itself.
+  const threshold = Math.min(backgroundDb + rise.marginDb, loudest - rise.belowLoudestDb);
+  const above = (block: number): boolean => smooth[block]! >= threshold;
   for (let block = first, steady = 0; block <= last; block++) {
     steady = above(block) ? steady + 1 : 0;
     if (steady < blocksIn(rise.steadyMs)) continue;

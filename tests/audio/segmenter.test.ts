@@ -58,6 +58,22 @@ describe('makeSegmenter', () => {
     expect(utterance!.fromMs).toBeLessThanOrEqual(3200);
   });
 
+  it('a voice hardly louder than the talk before it begins with its first word, not with its loudest', () => {
+    const talk: [number, number, number][] = [
+      [320, 0.1, 0.1],
+      [320, 0, 0.1],
+    ];
+    const plan: [number, number, number][] = [
+      ...[talk, talk, talk, talk, talk].flat(),
+      [480, 0.14, 0.95],
+      [160, 0.165, 0.95],
+      [480, 0.14, 0.95],
+      [1600, 0, 0.02],
+    ];
+    const [utterance] = utterances(run(plan));
+    expect(Math.abs(utterance!.onsetMs - 3200)).toBeLessThanOrEqual(60);
+  });
+
   it('a soft beginning in a quiet room keeps its time', () => {
     const plan: [number, number, number][] = [
       [3200, 0, 0.02],
