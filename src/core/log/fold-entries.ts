@@ -18,6 +18,7 @@ export function addUtterance(folding: Folding, event: Event<'utterance'>): void 
   if (event.unheard !== undefined) view.unheard = event.unheard;
   if (event.command !== undefined) view.command = event.command;
   if (event.when !== undefined) view.when = event.when;
+  if (event.by.kind === 'helper') view.typedBy = event.by;
   folding.utterances.set(utteranceId, view);
 }
 

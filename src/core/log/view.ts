@@ -56,6 +56,8 @@ export interface UtteranceView extends Omit<UtteranceBody, 'kind'> {
   seq: number;
   entryIds: string[];
   questionId?: string;
+  /** Who typed it, where it was not spoken. */
+  typedBy?: Author;
 }
 
 export interface Signature {

@@ -41,7 +41,7 @@ const COLUMNS: Record<string, (note: Note, line: NoteLine) => string> = {
   second_reading: (note, line) => secondReading(note, line),
   speech_from: (note, line) => speechTime(note, line, 'onsetMs'),
   speech_to: (note, line) => speechTime(note, line, 'endMs'),
-  confidence: (note, line) => heardIn(note, line)?.confidence.toFixed(2) ?? NOT_SPOKEN,
+  confidence: (note, line) => spokenIn(note, line)?.confidence.toFixed(2) ?? NOT_SPOKEN,
   changes: (_note, { entry }) =>
     entry.changes.map(({ kind, reason }) => `${kind}: ${reason || `reason ${NOT_RECORDED}`}`).join('; ') ||
     'none',
@@ -63,12 +63,17 @@ const heardIn = ({ view }: Note, { entry }: NoteLine) =>
     ? undefined
     : view.utterances.find((u) => u.utteranceId === entry.utteranceId);
 
-function secondReading(note: Note, line: NoteLine): string {
+function spokenIn(note: Note, line: NoteLine) {
   const utterance = heardIn(note, line);
+  return utterance?.typedBy ? undefined : utterance;
+}
+
+function secondReading(note: Note, line: NoteLine): string {
+  const utterance = spokenIn(note, line);
   return utterance === undefined ? NOT_SPOKEN : (utterance.heardSecond ?? 'no second reading');
 }
 
 function speechTime(note: Note, line: NoteLine, end: 'onsetMs' | 'endMs'): string {
-  const utterance = heardIn(note, line);
+  const utterance = spokenIn(note, line);
   return utterance === undefined ? NOT_SPOKEN : isoText(note.view, utterance[end]);
 }

@@ -92,9 +92,11 @@ const LISTENINGS: Record<SecondListening, string> = {
   doubted: 'listening again at two other speeds did not give the same; ',
 };
 
-/** The words as heard, the second reading, when in the audio, and how sure. */
+/** The words as heard, the second reading, when in the audio, and how sure; or that they were typed. */
 export function heardText(view: RecordView, utterance: UtteranceView): string {
-  const { heard, heardSecond, secondListening, onsetMs, endMs, confidence } = utterance;
+  const { heard, heardSecond, secondListening, onsetMs, endMs, confidence, typedBy } = utterance;
+  if (typedBy)
+    return `call-out \u201c${heard}\u201d typed by ${authorText(typedBy)} at ${timeText(view, onsetMs)}`;
   const second =
     heardSecond === undefined
       ? 'no second reading'

@@ -53,13 +53,12 @@ function openSection({ view, vocabulary }: NoteParts): Section {
   for (const { atMs } of view.marks) {
     if (!named.has(atMs)) items.push(`Time marked and not named: ${at(atMs)}`);
   }
-  const unread = view.utterances.filter(
-    (u) => u.outcome === 'unrecognised' && u.entryIds.length === 0,
-  ).length;
-  if (unread > 0) {
-    const many = unread === 1 ? '1 utterance was' : `${unread} utterances were`;
+  const unread = view.utterances.filter((u) => u.outcome === 'unrecognised' && u.entryIds.length === 0);
+  if (unread.length > 0) {
+    const many = unread.length === 1 ? '1 utterance was' : `${unread.length} utterances were`;
+    const how = unread.some(({ typedBy }) => typedBy) ? 'heard or typed' : 'heard';
     items.push(
-      `${many} heard and not understood; kept with words and times in the record, not printed here.`,
+      `${many} ${how} and not understood; kept with words and times in the record, not printed here.`,
     );
   }
   function at(atMs: number): string {
