@@ -111,8 +111,9 @@ class Repairer {
     if (!best || best.cost > thresholds.repairAskCost) return undefined;
     const word = best.words[0]!;
     if (denies(said.join(''), word)) return undefined;
-    // A window that already holds the word would only swallow its neighbour.
-    if (said.length > 1 && said.some((part) => best.words.includes(part))) return undefined;
+    // A window that already holds the word, or a part of the body, would only swallow its neighbour.
+    if (said.length > 1 && said.some((part) => best.words.includes(part) || WORDS.body.has(part)))
+      return undefined;
     const opposite = this.oppositeOf.get(word);
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
     const second = scored.find(({ words }) => words[0]!.slice(0, 5) !== word.slice(0, 5));

@@ -25,6 +25,8 @@ export interface Words {
   negation: ReadonlySet<string>;
   owners: Record<'mother' | 'baby' | 'speaker', string[]>;
   sideNouns: string[];
+  /** Parts of mother and child that stand for themselves. */
+  body: ReadonlySet<string>;
 }
 
 function joinsByFirst(joins: string[][]): Words['joinsByFirst'] {
@@ -54,4 +56,5 @@ export const WORDS: Words = {
   negation: new Set(data.negation),
   owners: data.owners,
   sideNouns: data.sideNouns,
+  body: new Set(data.body),
 };
