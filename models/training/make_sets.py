@@ -9,6 +9,8 @@ call-outs-other, outside-other, talk-other, talk-long-other       by a natural v
 call-outs-held, outside-held, talk-held         by voices of the training engine that training never hears
 people-prompts, people-digits                   people: Debian's asterisk-core-sounds-en-wav and pocketsphinx-testdata
 people-digits-wide                              the former's digits at 16 kHz: asterisk-core-sounds-en-g722 and ffmpeg
+people-dialogue                                 people acting a story: Debian's flight-of-the-amazon-queen (its words
+                                                are not known: nothing of it may be logged)
 people-numbers                                  120 sequences of two to five of those recordings, all of one person
 
 What must be logged is written by hand beside each wording (callouts.txt, outside.txt). Talk (talk.txt, talk-long.txt)
@@ -29,6 +31,7 @@ import soundfile
 from scipy.signal import resample_poly
 
 from numbers_said import ONES, decimal, whole
+from people_dialogue import lines_in
 from people_speech import read
 from plan_speech import ACCENTS, HELD_OUT, phonemes_of
 from speak import Speaker
@@ -40,6 +43,7 @@ RATE = 16000
 ESPEAK = ["en-gb", "en-gb+f3", "en-gb-x-rp+m3", "en-gb-x-rp+f2", "en-gb-scotland", "en-gb-scotland+f4",
           "en-gb-x-gbclan+m7", "en-gb-x-gbcwmd+f5", "en-us", "en-us+f1", "en-us+m4", "en-029"]
 PROMPTS, DIGITS = Path("/usr/share/asterisk/sounds/en_US_f_Allison"), re.compile(r"digits/\d+")
+DIALOGUE = Path("/usr/share/scummvm/flight-of-the-amazon-queen/queen.1c")
 NUMERIC = {"score", "minute", "ph", "baseExcess", "lactate", "pco2", "pco2Mmhg", "grams", "millilitres"}
 ROLES = {"anaesthetist": "anaesthetist", "paediatrician": "paediatrician", "neonatal team": "neonatal-team",
          "senior midwife": "senior-midwife", "scribe": "scribe", "midwife": "midwife"}
@@ -184,6 +188,14 @@ def prompts(args):
             write(args.out / folder, name.replace("/", "-"), audio, words, [])
 
 
+def dialogue(args):
+    for name, audio, rate in lines_in(DIALOGUE):
+        for part in range(0, len(audio), 7 * rate):
+            piece = trimmed(audio[part:part + 7 * rate], rate)
+            if piece is not None and len(piece) > RATE // 4:
+                write(args.out / "people-dialogue", f"{name}-{part // rate}", piece, "", [])
+
+
 def wide_digits(args):
     """people-digits-wide, and people-numbers: silence of 0.12 to 0.35 s between recordings that keep 0.02 s of theirs."""
     said = {name: words for name, words in prompts_said().items() if DIGITS.fullmatch(name)}
@@ -237,6 +249,8 @@ def main():
     args = parser.parse_args()
     args.wants = lambda name: not args.only or name in args.only
     prompts(args)
+    if args.wants("people-dialogue"):
+        dialogue(args)
     if args.wants("people-digits-wide") or args.wants("people-numbers"):
         wide_digits(args)
     transcribed_recordings(args)
