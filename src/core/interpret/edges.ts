@@ -19,6 +19,8 @@ export const EDGE = new Set([
   'erm',
   'thanks',
   'oh',
+  'hm',
+  'hmm',
   'alright',
   'sorry',
   'there',

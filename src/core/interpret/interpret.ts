@@ -4,22 +4,23 @@ import { WORDS } from '../vocabulary/words.ts';
 import { answerIn, commandIn, noteText } from './commands.ts';
 import { compiled, type Compiled } from './compile.ts';
 import { correctionIn, withSide, type Correction } from './correction.ts';
+import { text, trimmed } from './edges.ts';
 import type { Heard, InterpretContext, Interpreted } from './interpretation.ts';
 import { judge } from './judge.ts';
 import { normalise, type Token } from './normalise.ts';
 import { read } from './read.ts';
 import { applyRepairs, repairsFor } from './repair.ts';
 import thresholds from './thresholds.json';
-import { weigh } from './two-readings.ts';
+import { asQuestion, weigh } from './two-readings.ts';
 
 /** What one reading means on its own. */
 export function interpretReading(
-  text: string,
+  said: string,
   context: InterpretContext,
   vocabulary: Vocabulary,
 ): Interpreted {
   const words = compiled(vocabulary);
-  const tokens = normalise(text, WORDS);
+  const tokens = normalise(said, WORDS);
   if (tokens.length === 0) return { outcome: 'unrecognised', entries: [], confidence: 0 };
   const answer = context.asking ? answerIn(tokens, words) : undefined;
   if (answer) return { outcome: 'command', entries: [], command: { code: answer }, confidence: 1 };
@@ -27,10 +28,16 @@ export function interpretReading(
   if (command) return { outcome: 'command', entries: [], command, confidence: 1 };
   const correction = correctionIn(tokens);
   if (correction) return correct(correction, context, words, vocabulary);
-  const note = noteText(text);
+  const note = noteText(said);
   if (note) return { outcome: 'accept', entries: [{ code: 'free-note', text: note }], confidence: 1 };
-  return understand(tokens, words, vocabulary);
+  const meaning = understand(tokens, words, vocabulary);
+  const asks = context.tried === false && meaning.outcome === 'accept' && isEverydayNoEffect(tokens);
+  return asks ? asQuestion(meaning, undefined, 0.5) : meaning;
 }
+
+/** "Nothing", "no good": of what, where no manoeuvre was tried? */
+const isEverydayNoEffect = (tokens: readonly Token[]): boolean =>
+  [...trimmed(tokens)].some((part) => WORDS.everydayNoEffect.has(text(part)));
 
 /** Reads the words as they are and, where some stay unexplained, once more with misheard trade words mended. */
 function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocabulary): Interpreted {
@@ -91,5 +98,5 @@ function correct(
  * @returns the meaning and `confidence` from 0 to 1 (how sure the reading is, not how right the speaker).
  */
 export function interpret(heard: Heard, context: InterpretContext, vocabulary: Vocabulary): Interpreted {
-  return weigh(heard, (text) => interpretReading(text, context, vocabulary));
+  return weigh(heard, (said) => interpretReading(said, context, vocabulary));
 }

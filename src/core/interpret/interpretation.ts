@@ -113,4 +113,6 @@ export interface InterpretContext {
   asking: boolean;
   /** The entry made last that holds a side, if lately made: what "no, the left" is about. */
   last?: Entry;
+  /** False where no manoeuvre stands in the record so far. Not known: as if one did. */
+  tried?: boolean;
 }

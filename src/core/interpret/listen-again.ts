@@ -1,5 +1,6 @@
 import type { Entry } from '../entry.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
+import { askIfHeardOtherwise } from './heard-otherwise.ts';
 import { interpret } from './interpret.ts';
 import type { Heard, InterpretContext, Interpreted, SecondListening } from './interpretation.ts';
 import thresholds from './thresholds.json';
@@ -83,7 +84,7 @@ export function interpretListened(
   context: InterpretContext,
   vocabulary: Vocabulary,
 ): Listened {
-  const first = interpret(heard, context, vocabulary);
+  const first = askIfHeardOtherwise(heard, interpret(heard, context, vocabulary));
   const weak = isWeak(first);
   // What hears nothing says nothing wrong; a question that is listened to often enough is answered wrongly at last.
   const most = first.outcome === 'unrecognised' ? Infinity : thresholds.again.ofQuestion;
@@ -91,7 +92,9 @@ export function interpretListened(
   const others: Interpreted[] = [];
   for (const another of again) {
     if (!so.more) break;
-    const meaning = interpret(another, context, vocabulary);
+    const alone = interpret(another, context, vocabulary);
+    // Where nothing was heard first, one that hears a lone word makes a question at most.
+    const meaning = first.outcome === 'unrecognised' ? alone : askIfHeardOtherwise(another, alone);
     others.push(meaning);
     so = weak ? weakWith(so, others) : unsureWith(so, another, meaning, others.length >= most);
   }

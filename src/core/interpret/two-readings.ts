@@ -150,6 +150,8 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
       }));
   // Led along, a decoder weighs one number against its like; that there was one at all it must write by itself.
   const inventedValue = tuned.entries.some(holdsValue) && !holdsNumber(otherTokens);
+  // "No, those have never come back" is no note.
+  const inventedNote = tuned.entries.some(isNote) && !other.entries.some(isNote);
   const farthest = upheld ? thresholds.standsUpDistance : thresholds.farDistance;
   if (tuned.outcome === 'command') return command(tuned, other, distance, unsure, agree, scaled, nothing);
   if (tuned.outcome === 'ask') {
@@ -171,7 +173,15 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   const agreed = agree();
   if (distance > thresholds.unrelatedDistance && other.outcome === 'unrecognised' && !agreed)
     return scaled(asQuestion(tuned, undefined, 0.3), 0.8);
-  if (contradicted || inventedValue || unsure || tunedCut.looped || !agreed || distance > farthest)
+  if (
+    contradicted ||
+    inventedValue ||
+    inventedNote ||
+    unsure ||
+    tunedCut.looped ||
+    !agreed ||
+    distance > farthest
+  )
     return scaled(
       asQuestion(
         tuned,
@@ -183,6 +193,8 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
     );
   return scaled(tuned, 1 - distance / 2);
 }
+
+const isNote = (entry: Entry): boolean => entry.code === 'free-note';
 
 const holdsValue = (entry: Entry): boolean => Object.values(entry).some((value) => typeof value === 'number');
 

@@ -59,7 +59,7 @@ function understand(
   vocabulary: Vocabulary,
 ): Understood {
   try {
-    return interpretListened(heard, again, contextOf(view, onsetMs), vocabulary);
+    return interpretListened(heard, again, contextOf(view, onsetMs, vocabulary), vocabulary);
   } catch (fault) {
     return { meaning: { outcome: 'unrecognised', entries: [], confidence: 0 }, heard, more: false, fault };
   }
@@ -69,14 +69,16 @@ function understand(
 export const worthAgain = (utterance: HeardUtterance, view: RecordView, vocabulary: Vocabulary): boolean =>
   understand(utterance, view, vocabulary).more;
 
-/** The moment that the words are understood in: whether something is asked, and which entry "no, the left" means. */
-export function contextOf(view: RecordView, atMs: number): InterpretContext {
+/** The moment that the words are understood in: what is asked, which entry "no, the left" means, what was tried. */
+export function contextOf(view: RecordView, atMs: number, vocabulary: Vocabulary): InterpretContext {
   const last = newestMade(
     view,
     ({ entry, madeAtMs }) =>
       (entry.side ?? entry.babySide) !== undefined && atMs - madeAtMs <= SAME_CODE_BACK_MS,
   )?.entry;
-  return { asking: questionAsked(view, atMs) !== null, ...(last ? { last } : {}) };
+  const isManoeuvre = (code: string): boolean => vocabulary.codes.get(code)?.group === 'manoeuvres';
+  const tried = view.entries.some(({ status, entry }) => status === 'logged' && isManoeuvre(entry.code));
+  return { asking: questionAsked(view, atMs) !== null, ...(last ? { last } : {}), tried };
 }
 
 function whilePaused(interpretation: Interpretation): Interpretation | null {

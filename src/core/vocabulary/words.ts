@@ -25,6 +25,8 @@ export interface Words {
   negation: ReadonlySet<string>;
   owners: Record<'mother' | 'baby' | 'speaker', string[]>;
   sideNouns: string[];
+  /** Said of a manoeuvre that changed nothing, and of anything else. */
+  everydayNoEffect: ReadonlySet<string>;
   /** Parts of mother and child that stand for themselves. */
   body: ReadonlySet<string>;
 }
@@ -56,5 +58,6 @@ export const WORDS: Words = {
   negation: new Set(data.negation),
   owners: data.owners,
   sideNouns: data.sideNouns,
+  everydayNoEffect: new Set(data.everydayNoEffect),
   body: new Set(data.body),
 };

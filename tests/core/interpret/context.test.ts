@@ -28,6 +28,22 @@ describe('context and certainty', () => {
     ]);
   });
 
+  test.each(['nothing', "well that's no good", "hmm that didn't work"])(
+    '"%s" is asked about while no manoeuvre stands in the record',
+    (text) => {
+      const noEffect = [{ code: 'no-effect' }];
+      expect(say(text, { tried: false })).toMatchObject({ outcome: 'ask', entries: noEffect });
+      expect(say(text, { tried: true })).toMatchObject({ outcome: 'accept', entries: noEffect });
+      expect(say(text)).toMatchObject({ outcome: 'accept', entries: noEffect });
+    },
+  );
+
+  test('words that only a birth has are not asked about for that', () => {
+    expect(say('no effect', { tried: false }).outcome).toBe('accept');
+    expect(say('shoulders still stuck', { tried: false }).outcome).toBe('accept');
+    expect(say('head out', { tried: false }).outcome).toBe('accept');
+  });
+
   test('"no, the left" replaces the side of the last entry', () => {
     const last = { code: 'suprapubic-pressure', phase: 'start', side: 'right' } as const;
     expect(say('no, the left', { last })).toMatchObject({

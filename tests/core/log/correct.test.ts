@@ -13,7 +13,7 @@ const logged = (record: MadeRecord): Entry[] =>
   record.view.entries.filter(({ status }) => status === 'logged').map(({ entry }) => entry);
 /** The words go through interpreter and log as in the app. */
 function say(record: MadeRecord, atMs: number, words: string): MadeRecord {
-  const meaning = interpret({ tuned: { text: words } }, contextOf(record.view, atMs), vocabulary);
+  const meaning = interpret({ tuned: { text: words } }, contextOf(record.view, atMs, vocabulary), vocabulary);
   return record.said(atMs, words, meaning);
 }
 function after(...lines: [seconds: number, words: string][]): MadeRecord {
