@@ -84,7 +84,9 @@ export function interpretListened(
   context: InterpretContext,
   vocabulary: Vocabulary,
 ): Listened {
-  const first = askIfHeardOtherwise(heard, interpret(heard, context, vocabulary));
+  const alone = (one: Heard): Interpreted => interpret(one, context, vocabulary);
+  const cautious = (one: Heard): Interpreted => askIfHeardOtherwise(one, alone(one), context, vocabulary);
+  const first = cautious(heard);
   const weak = isWeak(first);
   // What hears nothing says nothing wrong; a question that is listened to often enough is answered wrongly at last.
   const most = first.outcome === 'unrecognised' ? Infinity : thresholds.again.ofQuestion;
@@ -92,9 +94,8 @@ export function interpretListened(
   const others: Interpreted[] = [];
   for (const another of again) {
     if (!so.more) break;
-    const alone = interpret(another, context, vocabulary);
-    // Where nothing was heard first, one that hears a lone word makes a question at most.
-    const meaning = first.outcome === 'unrecognised' ? alone : askIfHeardOtherwise(another, alone);
+    // Where nothing was heard first, what one hears makes a question at most.
+    const meaning = first.outcome === 'unrecognised' ? alone(another) : cautious(another);
     others.push(meaning);
     so = weak ? weakWith(so, others) : unsureWith(so, another, meaning, others.length >= most);
   }

@@ -29,7 +29,7 @@ const command = (code: 'undo' | 'correct', entries: Entry[] = []): Interpreted =
 });
 const NOTHING: Interpreted = { outcome: 'unrecognised', entries: [], confidence: 0 };
 
-describe('a lone word, hardly sure, of which the other decoder is sure that it was another', () => {
+describe('what the other decoder is sure that it was not', () => {
   const vocabulary = loadVocabulary();
   const heard = (tuned: string, sureness: number, untouched: string, otherSureness = -0.6): Heard => ({
     tuned: { text: tuned, logProbabilities: [sureness, sureness] },
@@ -40,21 +40,28 @@ describe('a lone word, hardly sure, of which the other decoder is sure that it w
     interpretListened(first, again, { asking: false }, vocabulary).meaning;
   const zulu = heard('zavanelli', -0.4, 'Zulu');
 
-  it('is a question, and the same heard again does not settle it', () => {
+  it('a lone word, hardly sure, is a question, and the same heard again does not settle it', () => {
     expect(of(zulu)).toMatchObject({ outcome: 'ask', entries: [{ code: 'zavanelli' }] });
     expect(of(zulu, zulu, zulu).outcome).toBe('ask');
     expect(of(heard('push push push', -0.6, 'First, first, first, first.')).outcome).toBe('ask');
   });
 
-  it('stands where it is surer, where the other is unsure or near, or where more was said', () => {
+  it('a lone word stands where it is surer, where the other is unsure or near, or where more was said', () => {
     expect(of(heard('zavanelli', -0.05, 'Zulu')).outcome).toBe('accept');
     expect(of(heard('zavanelli', -0.4, 'Zulu', -1.5)).outcome).toBe('accept');
     expect(of(heard('zavanelli', -0.4, 'Savanelly')).outcome).toBe('accept');
     expect(of(heard('zavanelli manoeuvre', -0.4, 'Zulu man.')).outcome).toBe('accept');
   });
 
-  it('is settled by a listening that hears it surely', () => {
+  it('a lone word is settled by a listening that hears it surely', () => {
     expect(of(zulu, heard('zavanelli', -0.05, 'Savanelly.'))).toMatchObject({ outcome: 'accept' });
+  });
+
+  it('a sentence of which the other decoder is as sure that it was talk is a question too', () => {
+    const meet = 'Pleased to meet you.';
+    expect(of(heard('please to mcroberts', -0.6, meet, -0.3)).outcome).toBe('ask');
+    expect(of(heard('please to mcroberts', -0.2, meet, -0.6)).outcome).toBe('accept');
+    expect(of(heard('mcroberts please', -0.2, 'McRoberts, please.', -0.1)).outcome).toBe('accept');
   });
 });
 
