@@ -1,5 +1,5 @@
 """Lines of people acting a story in English, out of one file of Debian's flight-of-the-amazon-queen (queen.1c): 4.6
-hours by a dozen voices, 11 kHz, MPEG audio at 16 kbit/s. They say nothing of a birth: nothing of them may be logged.
+hours by several voices, 11 kHz, MPEG audio at 16 kbit/s. The story is of no birth: nothing of them may be logged.
 
 The file begins with "QTBL", six bytes of its version, a 0 and the kind of compression (1 here), the count of parts
 (16 bits, the high byte first), and for each its name (12 bytes), one byte, and its place and length (32 bits each).

@@ -23,6 +23,10 @@ function run(plan: [number, number, number][], baseMs = 0): SegmentEvent[] {
   return [...events, ...segmenter.flush()];
 }
 
+/** Talk farther off, not taken for speech, for 3.2 s. */
+const farTalk = (loudness: number): [number, number, number][] =>
+  Array.from({ length: 10 }, (_, k) => [320, k % 2 === 0 ? loudness : 0, 0.1]);
+
 const kinds = (events: SegmentEvent[]): string[] => events.map(({ kind }) => kind);
 const utterances = (events: SegmentEvent[]) =>
   events.flatMap((event) => (event.kind === 'utterance' ? [event.utterance] : []));
@@ -42,12 +46,8 @@ describe('makeSegmenter', () => {
   });
 
   it('over talk farther off that was taken for speech, its time is that of the louder voice, its sound is whole', () => {
-    const talk: [number, number, number][] = [
-      [320, 0.02, 0.1],
-      [320, 0, 0.1],
-    ];
     const plan: [number, number, number][] = [
-      ...[talk, talk, talk, talk, talk].flat(),
+      ...farTalk(0.02),
       [800, 0.02, 0.9],
       [992, 0.3, 0.95],
       [1600, 0.02, 0.1],
@@ -59,12 +59,8 @@ describe('makeSegmenter', () => {
   });
 
   it('a voice hardly louder than the talk before it begins with its first word, not with its loudest', () => {
-    const talk: [number, number, number][] = [
-      [320, 0.1, 0.1],
-      [320, 0, 0.1],
-    ];
     const plan: [number, number, number][] = [
-      ...[talk, talk, talk, talk, talk].flat(),
+      ...farTalk(0.1),
       [480, 0.14, 0.95],
       [160, 0.165, 0.95],
       [480, 0.14, 0.95],

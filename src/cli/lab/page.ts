@@ -52,25 +52,22 @@ function hear(event: SpeechEvent): void {
     current.unheard.push({ ...event, onsetMs: event.onsetMs - startMs, endMs: event.endMs - startMs });
   }
   if (event.kind !== 'heard') return;
-  const add = (timesAgain: number): unknown =>
-    current.heard.push({
-      onsetMs: event.onsetMs - startMs,
-      endMs: event.endMs - startMs,
-      text: event.heard.tuned.text,
-      second: event.heard.untouched.text,
-      computeMs: event.computeMs,
-      early: event.early,
-      timesAgain,
-      latencyMs: performance.now() - event.endMs,
-    });
-  if (!listensOn) return void add(0);
   unfinished++;
   client!.listenOn(
     event,
-    (again) => interpretListened(event.heard, again, { asking: false }, vocabulary).more,
+    (again) => listensOn && interpretListened(event.heard, again, { asking: false }, vocabulary).more,
     (again) => {
       unfinished--;
-      add(again.length);
+      current.heard.push({
+        onsetMs: event.onsetMs - startMs,
+        endMs: event.endMs - startMs,
+        text: event.heard.tuned.text,
+        second: event.heard.untouched.text,
+        computeMs: event.computeMs,
+        early: event.early,
+        timesAgain: again.length,
+        latencyMs: performance.now() - event.endMs,
+      });
     },
   );
 }

@@ -94,7 +94,7 @@ export function interpretListened(
   const others: Interpreted[] = [];
   for (const another of again) {
     if (!so.more) break;
-    // Where nothing was heard first, what one hears makes a question at most.
+    // Where nothing was heard first, one makes a question at most, and it takes two that say the same to log.
     const meaning = first.outcome === 'unrecognised' ? alone(another) : cautious(another);
     others.push(meaning);
     so = weak ? weakWith(so, others) : unsureWith(so, another, meaning, others.length >= most);

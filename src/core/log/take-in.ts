@@ -77,7 +77,7 @@ export function contextOf(view: RecordView, atMs: number, vocabulary: Vocabulary
       (entry.side ?? entry.babySide) !== undefined && atMs - madeAtMs <= SAME_CODE_BACK_MS,
   )?.entry;
   const isManoeuvre = (code: string): boolean => vocabulary.codes.get(code)?.group === 'manoeuvres';
-  const tried = view.entries.some(({ status, entry }) => status === 'logged' && isManoeuvre(entry.code));
+  const tried = newestMade(view, ({ entry }) => isManoeuvre(entry.code)) !== null;
   return { asking: questionAsked(view, atMs) !== null, ...(last ? { last } : {}), tried };
 }
 
