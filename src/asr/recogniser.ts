@@ -2,6 +2,7 @@ import { PreTrainedTokenizer, WhisperFeatureExtractor } from '@xenova/transforme
 import type { Doubt, Heard, Reading } from '../core/interpret/interpretation.ts';
 import { doubtsAbout, type Spelling } from './doubts.ts';
 import { FavourPhrases, prefixTree, type Favour } from './favour.ts';
+import { filledWindow } from './fill-window.ts';
 import { readGreedily, type DecodingSizes, type TokenReading } from './greedy.ts';
 import { ALL_RIVALS } from '../core/interpret/rivals.ts';
 import { tokenBound } from './guards.ts';
@@ -75,7 +76,9 @@ export async function createRecogniser(options: {
 
   return {
     async recognise(samples, speechMs, goOn = async () => true) {
-      const { input_features } = (await extractFeatures(samples.subarray(0, windowSamples))) as {
+      const { input_features } = (await extractFeatures(
+        filledWindow(samples.subarray(0, windowSamples), windowSamples),
+      )) as {
         input_features: Tensor;
       };
       const mel = runtime.floats(input_features.data as Float32Array, input_features.dims);
