@@ -46,6 +46,7 @@ export function weighListenings(
     return { meaning: asQuestion(second, undefined, thresholds.again.found), secondListening: 'found' };
   if (confirms(second, first)) {
     const confidence = second.confidence * thresholds.again.confirmed;
+    if (confidence < thresholds.again.confirmFrom) return stands;
     return { meaning: { ...second, confidence }, secondListening: 'confirmed' };
   }
   const meaning = asQuestion(first, second, first.confidence);

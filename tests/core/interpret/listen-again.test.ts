@@ -78,6 +78,7 @@ describe('two listenings to the same sound', () => {
     ['a question whose time was unclear', ask([HEAD], { problem: 'time-unclear' }), accept([HEAD])],
     ['a question that lacks a side', ask([HEAD], { problem: 'side-missing' }), accept([HEAD])],
     ['a question with another time', ask([HEAD], { when: { agoSeconds: 60 } }), accept([HEAD])],
+    ['a question, where the second is hardly surer', ask([HEAD]), accept([HEAD], { confidence: 0.6 })],
     ['what would correct an entry', ask([HEAD], { command: { code: 'correct' } }), accept([HEAD])],
   ])('%s stands', (_what, first, second) =>
     expect(weighListenings(first, second)).toEqual({ meaning: first }),
