@@ -1,12 +1,6 @@
-import { SPEECH_RATE } from '../audio/resample.ts';
+import { powerDb } from '../audio/decibels.ts';
+import { samplesIn } from '../audio/resample.ts';
 import data from './fill-window.json' with { type: 'json' };
-
-const samplesIn = (ms: number): number => Math.round((ms * SPEECH_RATE) / 1000);
-
-function levelDb(samples: Float32Array): number {
-  const power = samples.reduce((sum, sample) => sum + sample * sample, 0) / samples.length;
-  return 10 * Math.log10(power + 1e-12);
-}
 
 /** There and back: the end of it is its beginning, so that it may be repeated without a jump. */
 function thereAndBack(samples: Float32Array): Float32Array {
@@ -26,14 +20,14 @@ function thereAndBack(samples: Float32Array): Float32Array {
 export function filledWindow(samples: Float32Array, windowSamples: number): Float32Array {
   const filled = new Float32Array(windowSamples);
   filled.set(samples.subarray(0, windowSamples));
+  if (samples.length === 0) return filled;
   const last = samples.subarray(-samplesIn(data.lastMs));
   const first = samples.subarray(0, samplesIn(data.firstMs));
-  const louderDb = levelDb(last) - levelDb(first);
+  const louderDb = powerDb(last) - powerDb(first);
   const room = [
     ...(louderDb < data.speechAboveDb ? thereAndBack(last) : []),
     ...(louderDb > -data.speechAboveDb ? thereAndBack(first) : []),
   ];
-  if (samples.length === 0) return filled;
   for (let k = samples.length; k < windowSamples; k++) filled[k] = room[(k - samples.length) % room.length]!;
   return filled;
 }

@@ -76,9 +76,7 @@ export async function createRecogniser(options: {
 
   return {
     async recognise(samples, speechMs, goOn = async () => true) {
-      const { input_features } = (await extractFeatures(
-        filledWindow(samples.subarray(0, windowSamples), windowSamples),
-      )) as {
+      const { input_features } = (await extractFeatures(filledWindow(samples, windowSamples))) as {
         input_features: Tensor;
       };
       const mel = runtime.floats(input_features.data as Float32Array, input_features.dims);

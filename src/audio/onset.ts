@@ -1,9 +1,9 @@
 import { meanDb, powerDb } from './decibels.ts';
 import data from './segmenter.json' with { type: 'json' };
-import { SPEECH_RATE } from './resample.ts';
+import { samplesIn } from './resample.ts';
 
 const { rise } = data;
-const BLOCK = (data.onset.blockMs * SPEECH_RATE) / 1000;
+const BLOCK = samplesIn(data.onset.blockMs);
 const blocksIn = (ms: number): number => Math.round(ms / data.onset.blockMs);
 
 /** Energy of each block of 8 ms, dB relative to full scale. */
@@ -86,7 +86,7 @@ export function riseOver(samples: Float32Array, from: number, to: number, backgr
 
 /** The middle of the quietest stretch of `windowMs` within samples [from, to), as a sample number. */
 export function quietestPoint(samples: Float32Array, from: number, to: number, windowMs: number): number {
-  const size = Math.round((windowMs * SPEECH_RATE) / 1000);
+  const size = samplesIn(windowMs);
   const energy = (at: number): number => {
     let sum = 0;
     for (let k = at; k < at + size; k++) sum += samples[k]! * samples[k]!;

@@ -1,6 +1,9 @@
 /** Rate of everything after the resampler, samples a second: what both speech models want. */
 export const SPEECH_RATE = 16_000;
 
+/** How many samples of that rate so many ms are. */
+export const samplesIn = (ms: number): number => Math.round((ms * SPEECH_RATE) / 1000);
+
 /** Zero crossings of the sinc on either side, and the shape of the Kaiser window: about 80 dB of stop band. */
 const CROSSINGS = 20;
 const KAISER_BETA = 8;

@@ -1,6 +1,6 @@
 import { Background, frameDb, IdleLevel } from './background.ts';
 import { quietestPoint, riseOver, speechEdges } from './onset.ts';
-import { SPEECH_RATE } from './resample.ts';
+import { samplesIn, SPEECH_RATE } from './resample.ts';
 import data from './segmenter.json' with { type: 'json' };
 
 /** Lengths in ms, probabilities 0…1; measured choice in segmenter.json. */
@@ -41,7 +41,6 @@ export interface Segmenter {
   settledMs(): number;
 }
 
-const samplesIn = (ms: number): number => Math.round((ms * SPEECH_RATE) / 1000);
 const msOf = (sample: number): number => Math.round((sample * 1000) / SPEECH_RATE);
 
 /** A pure state machine over frames. `baseMs`: the stream clock's time of the first sample. */

@@ -2,7 +2,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { makeResampler, SPEECH_RATE } from '../../audio/resample.ts';
+import { makeResampler, samplesIn } from '../../audio/resample.ts';
 import { readWav } from '../../audio/wav.ts';
 
 /** Voices of espeak-ng used for measuring; none of them was used to tune the model. */
@@ -51,4 +51,4 @@ export function joined(parts: readonly Float32Array[]): Float32Array {
   return all;
 }
 
-export const silence = (ms: number): Float32Array => new Float32Array(Math.round((ms * SPEECH_RATE) / 1000));
+export const silence = (ms: number): Float32Array => new Float32Array(samplesIn(ms));
