@@ -1,10 +1,10 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
-import { withoutDataNotes } from './src/server/data-notes.ts';
-import { messageSections } from './src/server/message-sections.ts';
-import { serveModels } from './src/server/serve-models.ts';
-import { serveWasm } from './src/server/serve-wasm.ts';
-import { serviceWorker } from './src/server/service-worker-plugin.ts';
+import { withoutDataNotes } from './src/build/data-notes.ts';
+import { messageSections } from './src/build/message-sections.ts';
+import { serveModels } from './src/build/serve-models.ts';
+import { serveWasm } from './src/build/serve-wasm.ts';
+import { serviceWorker } from './src/build/service-worker-plugin.ts';
 
 export default defineConfig({
   root: 'src',
@@ -24,7 +24,7 @@ export default defineConfig({
           groups: [
             {
               name: 'live',
-              test: /src\/(ui\/(common|live)|core\/(facts\/(logged|manoeuvres|running)|log|vocabulary)|app\/(try|session|listening|running))/,
+              test: /src\/(ui\/(common|live)|core\/(facts\/(logged|manoeuvres|running)|log|dialogue|vocabulary)|app\/(try|session|listening|running))/,
               minShareCount: 2,
             },
           ],

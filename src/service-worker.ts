@@ -11,7 +11,7 @@ interface Release {
 }
 type ReleasedFile = Release['files'][number];
 
-/** Put in at build time (server/service-worker-plugin.ts). */
+/** Put in at build time (build/service-worker-plugin.ts). */
 declare const BUILT_RELEASE: Release;
 const RELEASE = BUILT_RELEASE;
 

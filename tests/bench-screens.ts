@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import type { Page } from 'playwright-core';
-import { median } from '../src/cli/lab/statistics.ts';
+import { median } from '../src/lab/statistics.ts';
 import messages from '../src/ui/messages/en.json' with { type: 'json' };
 import { openApp, startServer } from './browser/harness.ts';
 import { beginRecord } from './browser/live-steps.ts';

@@ -3,7 +3,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { readWav } from '../../src/audio/wav.ts';
 import { hearSound } from '../../src/cli/hear-sound.ts';
-import { openModels } from '../../src/cli/lab/open-models.ts';
+import { openModels } from '../../src/lab/open-models.ts';
 import { interpret } from '../../src/core/interpret/interpret.ts';
 import type { Entry } from '../../src/core/entry.ts';
 import type { Interpretation } from '../../src/core/interpret/interpretation.ts';

@@ -5,13 +5,13 @@
  *
  * Target: wrong accepts at most 0.5 % of call-outs and at most 1 false entry an hour from talk and people; among the
  * settings that keep both, the one with most entries right and fewest lost (then fewest asked). READINGS come from read-sets.ts.
- * Writes OUT.json and OUT.svg (the curve); with --write src/core/interpret/thresholds.json, too. A few minutes.
+ * Writes OUT.json and OUT.svg (the curve); with --write src/core/interpret/decide/thresholds.json, too. A few minutes.
  * A setting is taken only where neither half of the clips (every second one) is worse by it and the gain is worth the
  * move: what helps one half alone, or hardly, is chance.
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
-import thresholds from '../../src/core/interpret/thresholds.json';
+import thresholds from '../../src/core/interpret/decide/thresholds.json';
 import { score } from '../../src/cli/score.ts';
 import { readLines, trialOf, type ReadingLine } from './readings.ts';
 
@@ -140,7 +140,7 @@ writeFileSync(`${values.out}.json`, `${JSON.stringify(report, null, 1)}\n`);
 writeFileSync(`${values.out}.svg`, svg());
 process.stdout.write(`${JSON.stringify({ beforeInHalves: started, chosen, chosenInHalves: best, all }, null, 1)}\n`);
 if (values.write) {
-  const file = new URL('../../src/core/interpret/thresholds.json', import.meta.url);
+  const file = new URL('../../src/core/interpret/decide/thresholds.json', import.meta.url);
   const now = JSON.parse(readFileSync(file, 'utf8')) as Node & { source: string };
   now.source = `models/training/choose-thresholds.ts over ${lines.length} measured recordings; what it does not try was set by hand`;
   for (const [path, value] of Object.entries(chosen)) {

@@ -12,12 +12,12 @@ import { parseArgs } from 'node:util';
 import { SPEECH_RATE } from '../../src/audio/resample.ts';
 import { readWav } from '../../src/audio/wav.ts';
 import { hearSound } from '../../src/cli/hear-sound.ts';
-import { makeNoise, mixAt, type NoiseKind } from '../../src/cli/lab/noise.ts';
-import { openModels } from '../../src/cli/lab/open-models.ts';
-import { makeRandom } from '../../src/cli/lab/random.ts';
-import { joined, silence } from '../../src/cli/lab/say.ts';
-import { silentRecogniser } from '../../src/cli/lab/silent.ts';
-import { median, quantile } from '../../src/cli/lab/statistics.ts';
+import { makeNoise, mixAt, type NoiseKind } from '../../src/lab/noise.ts';
+import { openModels } from '../../src/lab/open-models.ts';
+import { makeRandom } from '../../src/lab/random.ts';
+import { joined, silence } from '../../src/lab/say.ts';
+import { silentRecogniser } from '../../src/lab/silent.ts';
+import { median, quantile } from '../../src/lab/statistics.ts';
 
 const CONDITIONS: [NoiseKind, number][] = [
   ['white', 60],

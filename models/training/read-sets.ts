@@ -15,9 +15,9 @@ import { parseArgs } from 'node:util';
 import { listenAgain } from '../../src/asr/listen-again.ts';
 import { readWav } from '../../src/audio/wav.ts';
 import type { Heard } from '../../src/core/interpret/interpretation.ts';
-import { interpretListened } from '../../src/core/interpret/listen-again.ts';
+import { interpretListened } from '../../src/core/interpret/decide/listen-again.ts';
 import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
-import { openModels } from '../../src/cli/lab/open-models.ts';
+import { openModels } from '../../src/lab/open-models.ts';
 
 /** Silence that the sets hold before and after the speech, ms. */
 const PADDING_MS = 800;

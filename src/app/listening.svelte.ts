@@ -11,7 +11,7 @@ import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
-import { takeIn, worthAgain } from '../core/log/take-in.ts';
+import { takeIn, worthAgain } from '../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
 import type { MakeBodies, RunningRecord } from './running-record.svelte.ts';

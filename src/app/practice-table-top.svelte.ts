@@ -1,5 +1,5 @@
-import { answerTo } from '../core/log/asked.ts';
-import { takeIn } from '../core/log/take-in.ts';
+import { answerTo } from '../core/dialogue/asked.ts';
+import { takeIn } from '../core/dialogue/take-in.ts';
 import type { QuestionView } from '../core/log/view.ts';
 import { markTruth, newDrill, type Drill } from '../core/practice/drill.ts';
 import type { Scenario, TruthEvent } from '../core/practice/scenario.ts';

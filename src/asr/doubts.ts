@@ -1,5 +1,5 @@
 import type { Doubt } from '../core/interpret/interpretation.ts';
-import { rivalsIn } from '../core/interpret/rivals.ts';
+import { rivalsIn } from '../core/interpret/decide/rivals.ts';
 import { DECODERS, logitsAt, nothingBefore, type DecodingSizes } from './greedy.ts';
 import guards from './guards.json' with { type: 'json' };
 import type { Runtime, Session, Tensor } from './runtime.ts';

@@ -4,7 +4,7 @@ import { doubtsAbout, type Spelling } from './doubts.ts';
 import { FavourPhrases, prefixTree, type Favour } from './favour.ts';
 import { filledWindow } from './fill-window.ts';
 import { readGreedily, type DecodingSizes, type TokenReading } from './greedy.ts';
-import { ALL_RIVALS } from '../core/interpret/rivals.ts';
+import { ALL_RIVALS } from '../core/interpret/decide/rivals.ts';
 import { tokenBound } from './guards.ts';
 import type { CheckedFiles } from './model-files.ts';
 import type { Runtime, Tensor } from './runtime.ts';

@@ -6,7 +6,7 @@ import { foldRecord } from '../core/log/fold.ts';
 import { loadVocabulary } from '../core/vocabulary/load.ts';
 import { readSound, refuse } from './files.ts';
 import { hearRecord } from './hear-record.ts';
-import { openModels } from './lab/open-models.ts';
+import { openModels } from '../lab/open-models.ts';
 import { score, scoreText, type TimedEntry, type Trial } from './score.ts';
 
 /**

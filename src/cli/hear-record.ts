@@ -8,7 +8,7 @@ import { sealEvents } from '../core/log/chain.ts';
 import type { RecordFile } from '../core/log/events.ts';
 import { foldRecord } from '../core/log/fold.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
-import { takeIn, worthAgain, type Understood } from '../core/log/take-in.ts';
+import { takeIn, worthAgain, type Understood } from '../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { hearSound, type HeardEvent, type HeardSound } from './hear-sound.ts';
 

@@ -5,7 +5,7 @@ import { exportRecord } from '../core/record/export.ts';
 import { loadVocabulary } from '../core/vocabulary/load.ts';
 import { readSound, refuse } from './files.ts';
 import { hearRecord } from './hear-record.ts';
-import { openModels } from './lab/open-models.ts';
+import { openModels } from '../lab/open-models.ts';
 
 /**
  * npm run -s replay -- FILE.wav… [--record FILE.json]

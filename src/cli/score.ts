@@ -1,5 +1,5 @@
 import type { Entry } from '../core/entry.ts';
-import { median, poisson, quantile, wilson } from './lab/statistics.ts';
+import { median, poisson, quantile, wilson } from '../lab/statistics.ts';
 
 /** An entry with the time at which its speech began, where that is known; ms from the start of the recording. */
 export interface TimedEntry {

@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
 import { httpReader, loadModelFiles, type FileReader, type LoadProgress } from '../../src/asr/model-files.ts';
 import { folderReader } from '../../src/asr/model-folder.ts';
-import { MODELS } from '../../src/cli/lab/open-models.ts';
+import { MODELS } from '../../src/lab/open-models.ts';
 
 const BYTES = new TextEncoder().encode('a model file');
 const MANIFEST = {

@@ -14,7 +14,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import type { Manifest } from '../../src/asr/model-files.ts';
 import { createAppServer } from '../../src/server/app-server.ts';
-import { buildServiceWorker } from '../../src/server/service-worker-plugin.ts';
+import { buildServiceWorker } from '../../src/build/service-worker-plugin.ts';
 import { openApp, type OpenApp } from './harness.ts';
 
 const DIST = process.env['UTTERLOG_DIST'] ?? join(import.meta.dirname, '../../dist');

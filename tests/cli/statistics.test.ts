@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { median, poisson, quantile, wilson } from '../../src/cli/lab/statistics.ts';
+import { median, poisson, quantile, wilson } from '../../src/lab/statistics.ts';
 
 it('gives quantiles by linear interpolation', () => {
   expect(median([3, 1, 2])).toBe(2);

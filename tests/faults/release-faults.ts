@@ -1,6 +1,6 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { buildServiceWorker } from '../../src/server/service-worker-plugin.ts';
+import { buildServiceWorker } from '../../src/build/service-worker-plugin.ts';
 import { expectThat, type Fault } from './campaign.ts';
 import { Scene } from './scene.ts';
 

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
-import { withoutDataNotes } from '../../src/server/data-notes.ts';
+import { withoutDataNotes } from '../../src/build/data-notes.ts';
 
 const src = join(import.meta.dirname, '../../src');
 const transform = withoutDataNotes().transform as (code: string, id: string) => { code: string } | null;

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { makeResampler, SPEECH_RATE } from '../../src/audio/resample.ts';
 import { writeWav } from '../../src/audio/wav.ts';
-import { joined, say, silence } from '../../src/cli/lab/say.ts';
+import { joined, say, silence } from '../../src/lab/say.ts';
 import { verifyChain } from '../../src/core/log/chain.ts';
 import type { RecordFile } from '../../src/core/log/events.ts';
 import { needSynthesiser } from './recordings.ts';

@@ -1,17 +1,17 @@
 import type { Entry } from '../entry.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
-import { answerIn, commandIn, noteText } from './commands.ts';
-import { compiled, type Compiled } from './compile.ts';
-import { correctionIn, withSide, type Correction } from './correction.ts';
-import { text, trimmed } from './edges.ts';
+import { answerIn, commandIn, noteText } from './sentence/commands.ts';
+import { compiled, type Compiled } from './sentence/compile.ts';
+import { correctionIn, withSide, type Correction } from './sentence/correction.ts';
+import { text, trimmed } from './words/edges.ts';
 import type { Heard, InterpretContext, Interpreted } from './interpretation.ts';
-import { judge } from './judge.ts';
-import { normalise, type Token } from './normalise.ts';
-import { read } from './read.ts';
-import { applyRepairs, repairsFor } from './repair.ts';
-import thresholds from './thresholds.json';
-import { asQuestion, weigh } from './two-readings.ts';
+import { judge } from './decide/judge.ts';
+import { normalise, type Token } from './words/normalise.ts';
+import { read } from './sentence/read.ts';
+import { applyRepairs, repairsFor } from './words/repair.ts';
+import thresholds from './decide/thresholds.json';
+import { asQuestion, weigh } from './decide/two-readings.ts';
 
 /** What one reading means on its own. */
 export function interpretReading(

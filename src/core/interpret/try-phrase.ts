@@ -3,9 +3,9 @@ import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { WORDS } from '../vocabulary/words.ts';
 import { interpret } from './interpret.ts';
 import type { Interpreted } from './interpretation.ts';
-import { normalise } from './normalise.ts';
-import { soundCost, soundOf } from './sound.ts';
-import thresholds from './thresholds.json';
+import { normalise } from './words/normalise.ts';
+import { soundCost, soundOf } from './words/sound.ts';
+import thresholds from './decide/thresholds.json';
 
 /** An existing wording that a new one lies too close to. */
 export interface Neighbour {

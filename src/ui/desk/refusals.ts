@@ -1,4 +1,4 @@
-import type { DraftProblem } from './entry-draft.ts';
+import type { DraftProblem } from '../entry-form/entry-draft.ts';
 import { text } from '../messages/text.ts';
 
 /** Why a typed value was not taken, as a sentence. */

@@ -1,6 +1,6 @@
 import type { MakeBodies, RunningRecord } from '../../app/running-record.svelte.ts';
 import type { EventBody } from '../../core/log/events.ts';
-import { takeIn } from '../../core/log/take-in.ts';
+import { takeIn } from '../../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 
 /** What a helper's hand does to the record; what went wrong is told as a sentence. */

@@ -1,4 +1,4 @@
-/** One part of en.json, as server/message-sections.ts hands it out: `messages:first`, `messages:desk`, … */
+/** One part of en.json, as build/message-sections.ts hands it out: `messages:first`, `messages:desk`, … */
 declare module 'messages:*' {
   const section: Record<string, unknown>;
   export default section;

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Heard, InterpretContext } from '../../../src/core/interpret/interpretation.ts';
-import { cutLoops } from '../../../src/core/interpret/loops.ts';
+import { cutLoops } from '../../../src/core/interpret/words/loops.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 
 const vocabulary = loadVocabulary();

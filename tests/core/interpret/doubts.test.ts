@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Doubt } from '../../../src/core/interpret/interpretation.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { ALL_RIVALS, rivalsIn } from '../../../src/core/interpret/rivals.ts';
+import { ALL_RIVALS, rivalsIn } from '../../../src/core/interpret/decide/rivals.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 
 const vocabulary = loadVocabulary();

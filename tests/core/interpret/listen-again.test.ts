@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import type { Heard, Interpreted } from '../../../src/core/interpret/interpretation.ts';
-import { interpretListened, weighListenings } from '../../../src/core/interpret/listen-again.ts';
-import thresholds from '../../../src/core/interpret/thresholds.json';
+import { interpretListened, weighListenings } from '../../../src/core/interpret/decide/listen-again.ts';
+import thresholds from '../../../src/core/interpret/decide/thresholds.json';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 
 const HEAD: Entry = { code: 'head-delivered' };

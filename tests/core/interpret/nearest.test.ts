@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { nearestIsTuned, rivalWordings } from '../../../src/core/interpret/nearest.ts';
-import { normalise } from '../../../src/core/interpret/normalise.ts';
+import { nearestIsTuned, rivalWordings } from '../../../src/core/interpret/words/nearest.ts';
+import { normalise } from '../../../src/core/interpret/words/normalise.ts';
 import { WORDS } from '../../../src/core/vocabulary/words.ts';
 
 /** Pairs of readings as both decoders wrote them for synthetic voices (models/reports); no published source. */

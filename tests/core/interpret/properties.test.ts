@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
-import { startsNumber } from '../../../src/core/interpret/numbers.ts';
+import { startsNumber } from '../../../src/core/interpret/values/numbers.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 import { tableRows } from './table.ts';
 

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { answerTo } from '../../../src/core/log/asked.ts';
-import { contextOf } from '../../../src/core/log/take-in.ts';
+import { answerTo } from '../../../src/core/dialogue/asked.ts';
+import { contextOf } from '../../../src/core/dialogue/take-in.ts';
 import { importRecord } from '../../../src/core/record/import.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 import { undoOf } from '../../../src/ui/live/undo.ts';

@@ -5,7 +5,7 @@ import { isoWithOffset, wallMsAt } from '../../../src/core/log/clock.ts';
 import type { Author, EventBody, RecordFile } from '../../../src/core/log/events.ts';
 import { foldRecord } from '../../../src/core/log/fold.ts';
 import { createRecordFile } from '../../../src/core/log/new-record.ts';
-import { respond } from '../../../src/core/log/respond.ts';
+import { respond } from '../../../src/core/dialogue/respond.ts';
 
 /** Builds an invented record step by step, as the app would, with counted names instead of random ones. */
 export class MadeRecord {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Interpretation } from '../../../src/core/interpret/interpretation.ts';
-import { questionAsked } from '../../../src/core/log/asked.ts';
+import { questionAsked } from '../../../src/core/dialogue/asked.ts';
 import { at, MadeRecord } from './make-record.ts';
 
 const accept = (...entries: { code: string }[]): Interpretation => ({ outcome: 'accept', entries });

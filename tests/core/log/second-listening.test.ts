@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import type { Heard } from '../../../src/core/interpret/interpretation.ts';
 import { foldRecord } from '../../../src/core/log/fold.ts';
-import { takeIn, worthAgain } from '../../../src/core/log/take-in.ts';
+import { takeIn, worthAgain } from '../../../src/core/dialogue/take-in.ts';
 import { heardText } from '../../../src/core/note/lines.ts';
 import { exportRecord } from '../../../src/core/record/export.ts';
 import { importRecord } from '../../../src/core/record/import.ts';

@@ -4,7 +4,7 @@ import { deriveFacts } from '../../../src/core/facts/derive.ts';
 import { buildNote } from '../../../src/core/note/build.ts';
 import { noteCsv } from '../../../src/core/note/csv.ts';
 import { heardText, noteLines } from '../../../src/core/note/lines.ts';
-import { takeIn } from '../../../src/core/log/take-in.ts';
+import { takeIn } from '../../../src/core/dialogue/take-in.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 import { at, MadeRecord } from './make-record.ts';
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { foldRecord } from '../../../src/core/log/fold.ts';
 import { sealEvents } from '../../../src/core/log/chain.ts';
-import { takeIn } from '../../../src/core/log/take-in.ts';
+import { takeIn } from '../../../src/core/dialogue/take-in.ts';
 import type { RecordFile } from '../../../src/core/log/events.ts';
 import { BUNDLED_SCENARIOS } from '../../../src/core/practice/bundled.ts';
 import { debrief } from '../../../src/core/practice/debrief.ts';

@@ -3,11 +3,11 @@ import { foldRecord } from '../../../src/core/log/fold.ts';
 import { sealEvents } from '../../../src/core/log/chain.ts';
 import type { Entry } from '../../../src/core/entry.ts';
 import type { EventBody, RecordFile } from '../../../src/core/log/events.ts';
-import { anchorMs, typedTime } from '../../../src/ui/desk/desk-times.ts';
+import { anchorMs, typedTime } from '../../../src/ui/entry-form/desk-times.ts';
 import { inverseOf, isSealed } from '../../../src/ui/desk/desk.svelte.ts';
-import { changeFigure, loggedOf, atOdds } from '../../../src/ui/desk/figure-events.ts';
-import { filterRows, logRows } from '../../../src/ui/desk/log-rows.ts';
-import { signingProblem } from '../../../src/ui/desk/signing.ts';
+import { changeFigure, loggedOf, atOdds } from '../../../src/ui/review/figure-events.ts';
+import { filterRows, logRows } from '../../../src/ui/review/log-rows.ts';
+import { signingProblem } from '../../../src/ui/review/signing.ts';
 import { roomTime } from '../../../src/ui/common/times.ts';
 import { fullBirth, recordOf, said } from '../../browser/desk-fixtures.ts';
 

@@ -4,7 +4,7 @@ import { foldRecord } from '../../../src/core/log/fold.ts';
 import { sealEvents } from '../../../src/core/log/chain.ts';
 import { duplicateRecord } from '../../../src/app/duplicate.ts';
 import { emptySummary, extendSummary } from '../../../src/store/summary.ts';
-import { filterRecords, stateOf, windowOf } from '../../../src/ui/desk/record-filter.ts';
+import { filterRecords, stateOf, windowOf } from '../../../src/ui/records/record-filter.ts';
 import { fullBirth, smallRecord } from '../../browser/desk-fixtures.ts';
 
 const summaries = Array.from({ length: 12 }, (_, number) => {

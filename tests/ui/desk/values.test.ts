@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
-import { draftOf, readDraft, type EntryDraft } from '../../../src/ui/desk/entry-draft.ts';
+import { draftOf, readDraft, type EntryDraft } from '../../../src/ui/entry-form/entry-draft.ts';
 import { offsetMs, offsetText } from '../../../src/ui/desk/clock-offset.ts';
-import { sumOfParts, typedGrams, typedNumber, typedWithin } from '../../../src/ui/desk/typed-values.ts';
+import { sumOfParts, typedGrams, typedNumber, typedWithin } from '../../../src/ui/entry-form/typed-values.ts';
 import type { Entry } from '../../../src/core/entry.ts';
 
 const vocabulary = loadVocabulary();

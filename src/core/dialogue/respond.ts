@@ -1,0 +1,215 @@
+import type { Entry } from '../entry.ts';
+import type { Command, Interpretation, Problem } from '../interpret/interpretation.ts';
+import { answerTo, questionAsked, yesAnswers, type SpokenUtterance } from './asked.ts';
+import { recordMsOfSpokenClock } from '../log/clock.ts';
+import type { EventBody, Timing } from '../log/events.ts';
+import { madeSeq, newestMade, SAME_CODE_BACK_MS } from './newest.ts';
+import type { EntryView, QuestionView, RecordView } from '../log/view.ts';
+
+/** A spoken offset further back than this is asked about. Project choice. */
+const AGO_LIMIT_SECONDS = 6 * 3600;
+
+interface Time {
+  atMs: number;
+  timing: Timing;
+  estimated?: true;
+}
+
+/**
+ * The events that one interpreted utterance appends, in order: the utterance itself first, always.
+ * A spoken time that cannot be placed turns the line into a question; nothing is guessed.
+ * @param newId makes a fresh name for each entry, question or mark.
+ */
+export function respond(
+  interpretation: Interpretation,
+  utterance: SpokenUtterance,
+  view: RecordView,
+  newId: () => string,
+): EventBody[] {
+  const { utteranceId, onsetMs } = utterance;
+  const { outcome, when } = interpretation;
+  const command = interpretation.outcome === 'command' ? interpretation.command : undefined;
+  const spoken: EventBody = {
+    ...withoutUndefined({ kind: 'utterance', ...utterance, command, when } as const),
+    outcome,
+  };
+  const time = timeOf(interpretation, onsetMs, view);
+  const answers = respondTo(interpretation, { utteranceId, onsetMs, time, view, newId });
+  const asked = answers.some((body) => body.kind === 'question');
+  return [asked && outcome === 'accept' ? { ...spoken, outcome: 'ask' } : spoken, ...answers];
+}
+
+interface Moment {
+  utteranceId: string;
+  onsetMs: number;
+  /** Null where a spoken time cannot be placed. */
+  time: Time | null;
+  view: RecordView;
+  newId: () => string;
+}
+
+function respondTo(interpretation: Interpretation, moment: Moment): EventBody[] {
+  switch (interpretation.outcome) {
+    case 'unrecognised':
+      return [];
+    case 'ask':
+      return interpretation.command?.code === 'correct'
+        ? askCorrection(interpretation, questionAsked(moment.view, moment.onsetMs), moment)
+        : [ask(interpretation.entries, interpretation.problem, moment, interpretation.alternatives)];
+    case 'accept':
+      return accept(interpretation.entries, moment);
+    case 'command':
+      return obey(interpretation.command, interpretation.entries, moment);
+  }
+}
+
+/** Onset of the speech, or the spoken time before it; spoken times are good to a minute at best. */
+function timeOf(interpretation: Interpretation, onsetMs: number, view: RecordView): Time | null {
+  const { when } = interpretation;
+  if (when === undefined) return { atMs: onsetMs, timing: 'heard' };
+  if ('agoSeconds' in when) {
+    if (!(when.agoSeconds >= 0 && when.agoSeconds <= AGO_LIMIT_SECONDS)) return null;
+    return { atMs: onsetMs - when.agoSeconds * 1000, timing: 'spoken-ago', estimated: true };
+  }
+  const atMs = recordMsOfSpokenClock(view, when.clock, onsetMs);
+  return atMs === null ? null : { atMs, timing: 'spoken-clock', estimated: true };
+}
+
+function ask(
+  entries: Entry[],
+  problem: Problem,
+  { utteranceId, onsetMs, time, newId }: Moment,
+  alternatives?: QuestionView['alternatives'],
+  replaces?: string,
+): EventBody {
+  return withoutUndefined({
+    kind: 'question',
+    questionId: newId(),
+    utteranceId,
+    entries,
+    alternatives: alternatives?.length ? alternatives : undefined,
+    problem,
+    replaces,
+    ...(time ?? { atMs: onsetMs, timing: 'heard' as const }),
+  } as const);
+}
+
+function accept(entries: Entry[], moment: Moment): EventBody[] {
+  const { time, view, onsetMs, utteranceId, newId } = moment;
+  if (time === null) return [ask(entries, 'time-unclear', moment)];
+  const question = questionAsked(view, onsetMs);
+  const [only] = entries;
+  if (question !== null && entries.length === 1 && completes(only!, question)) {
+    return [answerTo(question, entries, newId)];
+  }
+  return entries.map((entry) => ({ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }));
+}
+
+/**
+ * Whether a clear call-out is the same one again with its missing part: "cord pH seven one five",
+ * then "arterial pH seven one five". All that the question knew must agree.
+ */
+function completes(entry: Entry, question: QuestionView): boolean {
+  if (yesAnswers(question) || question.problem === 'time-unclear' || question.entries.length !== 1)
+    return false;
+  // "Correction", then the right words in a breath of their own.
+  if (question.replaces !== undefined && question.problem === 'value-missing')
+    return entry.code === question.entries[0]!.code;
+  const { unclear: _unclear, spoken: _spoken, ...known } = question.entries[0]!;
+  const said = entry as unknown as Record<string, unknown>;
+  return Object.entries(known).every(([slot, value]) => value === undefined || said[slot] === value);
+}
+
+function obey(command: Command, entries: Entry[], moment: Moment): EventBody[] {
+  const { view, onsetMs: atMs, utteranceId, newId } = moment;
+  const question = questionAsked(view, atMs);
+  switch (command.code) {
+    case 'undo':
+      return undo(command.target, question, view);
+    case 'correct':
+      return correct(entries, question, moment);
+    case 'confirm': {
+      if (question === null || !yesAnswers(question)) return [];
+      return [answerTo(question, question.entries, newId)];
+    }
+    case 'reject':
+      return question === null ? [] : [{ kind: 'reject', questionId: question.questionId }];
+    case 'mark':
+      return [{ kind: 'mark', markId: newId(), atMs: moment.time?.atMs ?? atMs, utteranceId }];
+    case 'begin':
+      return view.finishedAtMs === null ? [] : [{ kind: 'reopen', atMs }];
+    case 'drill-begin':
+      // What was called out for real is never turned into a drill by a word: only an empty record is.
+      return view.mode === 'practice' || view.entries.length > 0 || view.questions.length > 0
+        ? []
+        : [{ kind: 'begin', mode: 'practice' }];
+    case 'drill-end':
+      return view.mode === 'practice' && view.finishedAtMs === null ? [{ kind: 'finish', atMs }] : [];
+    case 'finish':
+      return view.finishedAtMs === null ? [{ kind: 'finish', atMs }] : [];
+    case 'pause':
+      return view.paused ? [] : [{ kind: 'pause', atMs }];
+    case 'resume':
+      return view.paused ? [{ kind: 'resume', atMs }] : [];
+    case 'elapsed':
+    case 'clock':
+    case 'read-back':
+      return [];
+  }
+}
+
+/** Strikes the newest entry; a question that came after it is what "undo" then means. */
+function undo(target: string | undefined, question: QuestionView | null, view: RecordView): EventBody[] {
+  const last = newestMade(view, ({ entry }) => target === undefined || entry.code === target);
+  if (target === undefined && question !== null && (last === null || question.seq > madeSeq(last))) {
+    return [{ kind: 'reject', questionId: question.questionId }];
+  }
+  return last === null ? [] : [{ kind: 'strike', entryId: last.entryId }];
+}
+
+/**
+ * Replaces the entry that a correction is about. An open question is answered by it; what is itself unclear is
+ * asked, and the answer replaces too. "Correction" alone asks for the right words of the newest entry.
+ */
+function correct(entries: Entry[], question: QuestionView | null, moment: Moment): EventBody[] {
+  const { time, utteranceId, newId } = moment;
+  const [entry] = entries;
+  if (entry === undefined) return question === null ? askRightWords(moment) : [];
+  if (time === null || (entries.length > 1 && question === null)) {
+    const problem = time === null ? 'time-unclear' : 'unclear';
+    return askCorrection({ entries, problem }, question, moment);
+  }
+  if (question !== null) return [answerTo(question, entries, newId)];
+  const target = corrected(entry, moment);
+  if (target === null) return [{ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }];
+  const { entryId } = target;
+  const replaced: EventBody = { kind: 'replace', entryId, entry, utteranceId };
+  if (time.timing === 'heard') return [replaced];
+  return [replaced, { kind: 'shift', entryId, atMs: time.atMs, estimated: true }];
+}
+
+/** The entry that a correction to `entry` is about: the newest of its code if lately made, else the newest. */
+const corrected = (entry: Entry, { view, onsetMs }: Moment): EntryView | null =>
+  newestMade(view, (e) => e.entry.code === entry.code && onsetMs - e.madeAtMs <= SAME_CODE_BACK_MS) ??
+  newestMade(view, () => true);
+
+type Asked = Pick<QuestionView, 'entries' | 'problem'> & { alternatives?: QuestionView['alternatives'] };
+
+function askCorrection(asked: Asked, question: QuestionView | null, moment: Moment): EventBody[] {
+  const { entries, problem, alternatives } = asked;
+  const [entry] = entries;
+  // A question that is corrected was never logged: the new one stands in its place.
+  const dropped: EventBody[] = question ? [{ kind: 'reject', questionId: question.questionId }] : [];
+  const target = question ? question.replaces : entry && corrected(entry, moment)?.entryId;
+  return [...dropped, ask(entries, problem, moment, alternatives, target)];
+}
+
+function askRightWords(moment: Moment): EventBody[] {
+  const target = newestMade(moment.view, () => true);
+  if (target === null) return [];
+  return [ask([target.entry], 'value-missing', moment, undefined, target.entryId)];
+}
+
+function withoutUndefined<T extends object>(value: T): T {
+  return Object.fromEntries(Object.entries(value).filter(([, v]) => v !== undefined)) as T;
+}

@@ -1,0 +1,92 @@
+import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
+import { attitudes } from './attitude.ts';
+import { bindPhases } from './bind-phases.ts';
+import { bindOthers, bindSides } from './bind-slots.ts';
+import { callFrom, callFromMeasured, callFromRole, type Call } from './calls.ts';
+import type { Compiled } from './compile.ts';
+import type { SpokenTime } from '../interpretation.ts';
+import type { Token } from '../words/normalise.ts';
+import { segment, type Chunk } from './segment.ts';
+
+/** What one reading of an utterance says, before it is judged. */
+export interface Sense {
+  calls: Call[];
+  times: (SpokenTime | 'unclear')[];
+  /** Words that no part of the vocabulary explains, outside questions and plans. */
+  unknown: number;
+  /** Where they stand. */
+  unexplained: number[];
+  /** Words of the utterance that carry meaning. */
+  content: number;
+  /** A "no" or a phase that belongs to nothing. */
+  loose: boolean;
+  chunks: Chunk[];
+}
+
+/** Calls by their chunk, in spoken order. */
+function makeCalls(chunks: readonly Chunk[]): Map<Chunk, Call> {
+  const calls = new Map<Chunk, Call>();
+  for (const chunk of chunks) {
+    if (chunk.kind === 'anchor') calls.set(chunk, callFrom(chunk));
+    else if (chunk.kind === 'role') calls.set(chunk, callFromRole(chunk));
+    else if (chunk.kind === 'measured') calls.set(chunk, callFromMeasured(chunk));
+  }
+  return calls;
+}
+
+/** Required slots that nothing filled. */
+function missing(call: Call, vocabulary: Vocabulary): void {
+  if (call.problem) return;
+  for (const entry of call.entries) {
+    const required = vocabulary.codes.get(entry.code)?.required ?? [];
+    const gap = required.find((slot) => entry[slot] === undefined);
+    if (!gap) continue;
+    call.problem = gap === 'side' || gap === 'babySide' ? 'side-missing' : 'value-missing';
+    if (call.problem === 'side-missing') {
+      call.alternatives = (['left', 'right'] as const).map((side) => [{ ...entry, [gap]: side }]);
+    }
+    return;
+  }
+}
+
+/** Done with a hand or scissors, "at six o'clock" is a place on the dial of the perineum as well as a time. */
+const INSIDE =
+  /^(internal-entry|rubin-2|woods-screw|reverse-woods-screw|posterior-arm|posterior-axilla-traction|episiotomy)$/;
+const onTheDial = (tokens: readonly Token[], { from, to }: Chunk): boolean =>
+  tokens.slice(from, to).some(({ word }) => word === "o'clock");
+
+/** The spoken times; "head out two minutes ago, baby out now" holds two. */
+function timesIn(chunks: readonly Chunk[], calls: readonly Call[], tokens: readonly Token[]): Sense['times'] {
+  const inside = calls.some(({ entries }) => entries.some(({ code }) => INSIDE.test(code)));
+  const times = chunks.flatMap((chunk) =>
+    chunk.kind === 'time'
+      ? [(!(inside && onTheDial(tokens, chunk)) && chunk.time.time) || ('unclear' as const)]
+      : [],
+  );
+  const now = times.length > 0 && calls.length > 1 && tokens.some(({ word }) => word === 'now');
+  return now ? [...times, 'unclear'] : times;
+}
+
+/** Reads a token stream: chunks, calls with their slots, times, and what stays unexplained. */
+export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Sense {
+  const chunks = segment(tokens, compiled, vocabulary);
+  const calls = makeCalls(chunks);
+  const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
+  const looseSide = bindSides(chunks, calls, tokens, vocabulary);
+  const looseOther = bindOthers(chunks, calls, tokens);
+  const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
+  for (const call of calls.values()) missing(call, vocabulary);
+  const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
+  return {
+    calls: [...calls.values()].filter((call) => !call.voided).sort((a, b) => a.from - b.from),
+    times: timesIn(chunks.filter(live), [...calls.values()], tokens),
+    unexplained: chunks.flatMap((chunk) => (chunk.kind === 'unknown' && live(chunk) ? [chunk.from] : [])),
+    unknown: chunks.filter((chunk) => chunk.kind === 'unknown' && live(chunk)).length,
+    content: chunks.reduce(
+      (sum, chunk) => sum + (chunk.kind === 'light' || chunk.kind === 'benign' ? 0 : chunk.to - chunk.from),
+      0,
+    ),
+    loose: looseSide || loosePhase || looseOther || looseNegation,
+    chunks,
+  };
+}
