@@ -88,7 +88,9 @@ check('Components', [
   '--output',
   'human',
 ]);
-check('Arrows between the parts', ['depcruise', 'src', '--config', '.dependency-cruiser.cjs']);
+check('Arrows between the parts', ['depcruise', 'src', 'models', '--config', '.dependency-cruiser.cjs']);
+check('Lint', ['eslint', '--config', '.eslint.config.js', 'src', 'tests', 'models', 'vite.config.ts']);
+check('Nothing unused', ['knip', '--config', '.knip.json', '--no-config-hints']);
 check('Build', ['vite', 'build', '--logLevel', 'warn']);
 check('Size of the app', ['tsx', 'tests/budget.ts']);
 tests('unit');

@@ -147,6 +147,8 @@ export class TryHearing {
       case 'restarted':
         this.speaking = false;
         return;
+      default:
+        return;
     }
   }
 }

@@ -55,7 +55,7 @@ export async function zipRecords(
     }
   }
   zip.end();
-  if (failure) throw failure;
+  if (failure !== null) throw failure as Error;
   return { kind: 'zip', bytes: joined(chunks), files: names.size, left };
 }
 

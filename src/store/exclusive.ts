@@ -8,7 +8,7 @@ function inThisWindow<T>(name: string, work: () => Promise<T>): Promise<T> {
   const mine = before.then(work, work);
   const settled = mine.catch(() => {});
   queues.set(name, settled);
-  settled.then(() => {
+  void settled.then(() => {
     if (queues.get(name) === settled) queues.delete(name);
   });
   return mine;

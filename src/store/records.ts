@@ -2,13 +2,7 @@ import type { ClockSpan, RecordFile } from '../core/log/events.ts';
 import { exclusively } from './exclusive.ts';
 import { HeldRecords, type KeepingState } from './held.ts';
 import { recordLocks } from './record-locks.ts';
-import {
-  recordsOn,
-  type AppendOutcome,
-  type MakeEvents,
-  type ReadOutcome,
-  type Refusal,
-} from './record-shelf.ts';
+import { recordsOn, type AppendOutcome, type MakeEvents, type Refusal } from './record-shelf.ts';
 import { asShelfError, indexedDbShelf, ShelfError, type Shelf, type StorageProblem } from './shelf.ts';
 import type { RecordSummary } from './summary.ts';
 
@@ -24,8 +18,6 @@ export const openKeys = new Map<string, CryptoKey>();
 /** The browser keeps nothing just now: the record lives in this window's memory only, and why. */
 export type Held = { kind: 'held'; why: StorageProblem };
 export type Kept<Ok> = ({ kind: 'ok' } & Ok) | (Held & Ok);
-
-export type RecordStore = ReturnType<typeof createRecordStore>;
 
 /**
  * Records that are never refused: what the device cannot keep is held in memory, said so in the outcome, and
@@ -152,7 +144,6 @@ export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
 }
 
 type AppendEvents = Extract<AppendOutcome, { kind: 'ok' }>['events'];
-export type { ReadOutcome };
 
 function problemOf(error: unknown): StorageProblem {
   const { problem } = asShelfError(error);

@@ -76,6 +76,8 @@ export function extendSummary(summary: RecordSummary, events: readonly LogEvent[
       case 'reopen':
         next.finished = false;
         break;
+      default:
+        break;
     }
   }
   return next;

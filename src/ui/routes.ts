@@ -14,6 +14,7 @@ export interface Route {
    * Loaded when it is first opened, so that a broken screen never breaks another. The component takes
    * ScreenProps or no props at all, which Svelte's types cannot say in one type.
    */
+  // eslint-disable-next-line @typescript-eslint/no-explicit-any
   load: () => Promise<{ default: Component<any> }>;
 }
 

@@ -48,7 +48,3 @@ export function playTone(tone: Tone, volume: number): void {
     oscillator.stop(from + length);
   }
 }
-
-/** Seconds that a tone lasts. */
-export const toneSeconds = (tone: Tone): number =>
-  Math.max(...NOTES[tone].map(([start, length]) => start + length));

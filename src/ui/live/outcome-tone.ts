@@ -21,6 +21,8 @@ export function toneAfter(view: RecordView, seq: number): Tone | null {
       case 'utterance':
         if (event.outcome === 'unrecognised') tone = 'unheard';
         break;
+      default:
+        break;
     }
   }
   return tone;
