@@ -19,12 +19,23 @@ module.exports = {
       { path: '^src/(asr|store|app|ui|cli|server|lab|build)' },
       'an arrow runs backwards',
     ),
-    only('asr-before-log', '^src/asr', { path: '^src/(store|app|ui|cli|server|lab|build)' }, 'an arrow runs backwards'),
+    only(
+      'asr-before-log',
+      '^src/asr',
+      { path: '^src/(store|app|ui|cli|server|lab|build)' },
+      'an arrow runs backwards',
+    ),
     only(
       'store-below-app',
       '^src/store',
       { path: '^src/(audio|asr|app|ui|cli|server|lab|build)' },
       'an arrow runs backwards',
+    ),
+    only(
+      'audit-over-core',
+      '^src/audit',
+      { path: '^src/(?!audit|core)' },
+      'audit/ is pure: records in, figures out',
     ),
     only('app-below-ui', '^src/app', { path: '^src/(ui|cli|server|lab|build)' }, 'an arrow runs backwards'),
     only(

@@ -1,3 +1,5 @@
+export { wilson } from '../audit/statistics.ts';
+
 /** Quantile of a list by linear interpolation; NaN of an empty one. */
 export function quantile(values: readonly number[], share: number): number {
   const sorted = [...values].sort((a, b) => a - b);
@@ -7,19 +9,6 @@ export function quantile(values: readonly number[], share: number): number {
 }
 
 export const median = (values: readonly number[]): number => quantile(values, 0.5);
-
-/**
- * 95 % interval of a proportion. Source: Wilson 1927, "Probable inference, the law of succession, and
- * statistical inference", J Am Stat Assoc 22:209–212.
- */
-export function wilson(hits: number, of: number): { low: number; high: number } {
-  if (of === 0) return { low: 0, high: 1 };
-  const z = 1.959964;
-  const p = hits / of;
-  const middle = (p + (z * z) / (2 * of)) / (1 + (z * z) / of);
-  const half = (z / (1 + (z * z) / of)) * Math.sqrt((p * (1 - p)) / of + (z * z) / (4 * of * of));
-  return { low: Math.max(0, middle - half), high: Math.min(1, middle + half) };
-}
 
 /** Probability of at most `count` events where `mean` are expected. */
 function poissonAtMost(count: number, mean: number): number {
