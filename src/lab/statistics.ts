@@ -1,4 +1,4 @@
-export { wilson } from '../audit/statistics.ts';
+export { wilson } from '../audit/proportions.ts';
 
 /** Quantile of a list by linear interpolation; NaN of an empty one. */
 export function quantile(values: readonly number[], share: number): number {

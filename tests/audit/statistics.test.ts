@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { differenceOfShares, wilson } from '../../src/audit/proportions.ts';
 import {
   controlChart,
-  differenceOfShares,
   halfBinomialAtMost,
   halfBinomialQuantile,
   medianInterval,
@@ -9,7 +9,6 @@ import {
   quartiles,
   runChart,
   shiftBetween,
-  wilson,
 } from '../../src/audit/statistics.ts';
 
 describe('shares', () => {
