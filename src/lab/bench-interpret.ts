@@ -1,11 +1,11 @@
 import { readdirSync, readFileSync } from 'node:fs';
-import { interpret } from '../src/core/interpret/interpret.ts';
-import type { Heard } from '../src/core/interpret/interpretation.ts';
-import { loadVocabulary } from '../src/core/vocabulary/load.ts';
-import { recombinations } from './core/interpret/recombine.ts';
+import { interpret } from '../core/interpret/interpret.ts';
+import type { Heard } from '../core/interpret/interpretation.ts';
+import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { recombinations } from '../../tests/core/interpret/recombine.ts';
 
 /** Times one utterance after another: the test table's texts, alone and as two readings. Limits are stated, not enforced. */
-const TABLE = new URL('./core/interpret/table/', import.meta.url);
+const TABLE = new URL('../../tests/core/interpret/table/', import.meta.url);
 const vocabulary = loadVocabulary();
 const texts = readdirSync(TABLE)
   .filter((name) => name.endsWith('.tsv'))

@@ -1,10 +1,10 @@
-import { deriveFacts } from '../src/core/facts/derive.ts';
-import { sealEvents, verifyRecord } from '../src/core/log/chain.ts';
-import type { EventBody, RecordFile } from '../src/core/log/events.ts';
-import { foldRecord } from '../src/core/log/fold.ts';
-import { createRecordFile } from '../src/core/log/new-record.ts';
-import { exportRecord } from '../src/core/record/export.ts';
-import { importRecord } from '../src/core/record/import.ts';
+import { deriveFacts } from '../core/facts/derive.ts';
+import { sealEvents, verifyRecord } from '../core/log/chain.ts';
+import type { EventBody, RecordFile } from '../core/log/events.ts';
+import { foldRecord } from '../core/log/fold.ts';
+import { createRecordFile } from '../core/log/new-record.ts';
+import { exportRecord } from '../core/record/export.ts';
+import { importRecord } from '../core/record/import.ts';
 
 /** A log of 10,000 entries with their utterances, every tenth of them shifted or struck out. */
 function longRecord(entries: number): RecordFile {

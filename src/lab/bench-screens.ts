@@ -1,10 +1,10 @@
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import type { Page } from 'playwright-core';
-import { median } from '../src/lab/statistics.ts';
-import messages from '../src/ui/messages/en.json' with { type: 'json' };
-import { openApp, startServer } from './browser/harness.ts';
-import { beginRecord } from './browser/live-steps.ts';
+import { median } from './statistics.ts';
+import messages from '../ui/messages/en.json' with { type: 'json' };
+import { openApp, startServer } from '../../tests/browser/harness.ts';
+import { beginRecord } from '../../tests/browser/live-steps.ts';
 
 /**
  * Measures the screens in a real browser: how far things jump, how soon there is something to see, and how long a
@@ -17,7 +17,7 @@ const { values } = parseArgs({
 });
 const ROUNDS = Number(values.rounds);
 const LIMITS = { shift: 0.05, firstPaintMs: 1000, listeningMs: 3000 };
-const WAV = join(import.meta.dirname, '../static/practice/posterior-arm.wav');
+const WAV = join(import.meta.dirname, '../../static/practice/posterior-arm.wav');
 const SIZES = [
   { width: 360, height: 640 },
   { width: 768, height: 1024 },

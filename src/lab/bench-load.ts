@@ -1,11 +1,11 @@
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
-import { sealEvents } from '../src/core/log/chain.ts';
-import type { EventBody, RecordFile } from '../src/core/log/events.ts';
-import { createRecordFile } from '../src/core/log/new-record.ts';
-import { emptySummary, extendSummary } from '../src/store/summary.ts';
-import { serveApp } from './faults/app-folder.ts';
-import { firstPage, KillableBrowser } from './faults/chromium.ts';
+import { sealEvents } from '../core/log/chain.ts';
+import type { EventBody, RecordFile } from '../core/log/events.ts';
+import { createRecordFile } from '../core/log/new-record.ts';
+import { emptySummary, extendSummary } from '../store/summary.ts';
+import { serveApp } from '../../tests/faults/app-folder.ts';
+import { firstPage, KillableBrowser } from '../../tests/faults/chromium.ts';
 
 /**
  * Measures the app with a full store: 5,000 records of 200 entries, and one record of 10,000 utterances.
@@ -14,7 +14,7 @@ import { firstPage, KillableBrowser } from './faults/chromium.ts';
 const { values } = parseArgs({
   options: {
     records: { type: 'string', default: '5000' },
-    dist: { type: 'string', default: join(import.meta.dirname, '../dist') },
+    dist: { type: 'string', default: join(import.meta.dirname, '../../dist') },
   },
 });
 const RECORDS = Number(values.records);
