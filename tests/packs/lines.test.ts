@@ -119,7 +119,7 @@ describe('the lines of the packs', () => {
   it('has read the tables of the page', () => {
     expect(codes.size).toBeGreaterThan(40);
     expect(ranges.length).toBeGreaterThan(30);
-    expect(PROBLEMS.size).toBe(8);
+    expect(PROBLEMS.size).toBe(9);
   });
 
   it('uses only codes, phases, slots, values and figures of the page', () => {
