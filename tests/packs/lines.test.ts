@@ -159,7 +159,22 @@ describe('the lines of the packs', () => {
     expect(missing.map(({ line }) => line.place)).toEqual([]);
   });
 
-  it('has at least 12 lines for every code of the two packs but the rare instrument count', () => {
+  it('accepts a drug only where the patient was said, or the drug or its route fixes one', () => {
+    const [mother, baby, open] = cellsOf('| patient | drugs |').map((row) => row[2]!);
+    const given = written.flatMap(({ line, entry }) =>
+      line.outcome === 'accept' && entry.drug !== undefined ? [{ ...entry, place: line.place }] : [],
+    );
+    expect(given.length).toBeGreaterThan(40);
+    for (const { place, drug, ...entry } of given) {
+      const fixed = [mother, baby].some((drugs) => drugs!.includes(drug!));
+      expect(fixed || open!.includes(drug!), `${place}: the page lists the drug`).toBe(true);
+      expect('patient' in entry, `${place}: says the patient`).toBe(
+        !fixed && !('route' in entry && entry.route === 'umbilical'),
+      );
+    }
+  });
+
+  it('has at least 12 lines for every code of the two packs but four rare ones', () => {
     const count = (code: string) => written.filter(({ entry }) => entry.code === code).length;
     const few = [...codes.keys()]
       .filter(
