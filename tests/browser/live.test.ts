@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import codes from '../../src/core/vocabulary/codes.json';
+import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
 import { shortLabel } from '../../src/ui/live/short-label.ts';
 import { axeProblems } from './axe.ts';
 import { type AppServer, openApp, type OpenApp, startServer } from './harness.ts';
@@ -168,7 +168,10 @@ describe('the room view', () => {
   });
 
   test('no word of any label is wider than the strip', async () => {
-    const words = [...new Set(codes.flatMap(({ code }) => shortLabel({ code }).split(' ')))];
+    const vocabulary = loadVocabulary();
+    const words = [
+      ...new Set([...vocabulary.codes.keys()].flatMap((code) => shortLabel({ code }, vocabulary).split(' '))),
+    ];
     const tooWide = await strip().evaluate((element, all) => {
       const what = element.querySelector<HTMLElement>('.what')!;
       const room = what.parentElement!.clientWidth;

@@ -1,4 +1,5 @@
 import type { Entry } from '../entry.ts';
+import type { Problem } from '../slots.ts';
 
 /** One decoder's reading of an utterance. */
 export interface Reading {
@@ -68,16 +69,8 @@ export interface Command {
   target?: string;
 }
 
-export type Problem =
-  | 'out-of-range'
-  | 'side-missing'
-  | 'minute-missing'
-  | 'vessel-missing'
-  | 'sign-missing'
-  | 'value-missing'
-  | 'unit-missing'
-  | 'time-unclear'
-  | 'unclear';
+/** Why something is asked: the list stands in slots.json. */
+export type { Problem };
 
 /** A spoken time; it holds for every entry of the line. */
 export type SpokenTime = { agoSeconds: number } | { clock: string };

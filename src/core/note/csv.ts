@@ -1,4 +1,5 @@
 import Papa from 'papaparse';
+import { ALL_SLOTS, type AnySlot } from '../slots.ts';
 import { NOT_RECORDED, PRACTICE_MARK, type Note, type NoteLine } from './model.ts';
 import { authorText, eventAt, timingText } from './lines.ts';
 import { isoText, madeText } from './times.ts';
@@ -50,10 +51,12 @@ const COLUMNS: Record<string, (note: Note, line: NoteLine) => string> = {
 const rowOf = (note: Note, line: NoteLine): string[] =>
   Object.values(COLUMNS).map((cell) => cell(note, line) || NOT_RECORDED);
 
-/** Slots as "side=left; style=rocking", in the order in which they stand in the record. */
+/** Slots as "side=left; style=rocking", in the order of the schema, the words as spoken last. */
 function slotsText(entry: NoteLine['entry']['entry']): string {
   const { code: _code, ...slots } = entry;
-  const told = Object.entries(slots).filter(([, value]) => value !== undefined);
+  const known = ALL_SLOTS.map((slot): [string, unknown] => [slot, slots[slot]]);
+  const others = Object.entries(slots).filter(([slot]) => !ALL_SLOTS.includes(slot as AnySlot));
+  const told = [...known, ...others].filter(([, value]) => value !== undefined);
   const plain = (value: unknown) => (typeof value === 'object' ? JSON.stringify(value) : String(value));
   return told.map(([slot, value]) => `${slot}=${plain(value)}`).join('; ') || 'none';
 }

@@ -11,14 +11,14 @@ import manoeuvres from './phrases/manoeuvres.json';
 import mother from './phrases/mother.json';
 import pushing from './phrases/pushing.json';
 import team from './phrases/team.json';
-import ranges from './ranges.json';
 import roles from './roles.json';
 import { vocabularyErrors } from './validate.ts';
 import { wordingsOf } from './wordings.ts';
-import type { CodeInfo, PhraseGroup, UnitVocabulary, Vocabulary } from './vocabulary.ts';
+import { ALL_SLOTS, choiceValues, isNumber, rangeOf, slotInfo } from '../slots.ts';
+import type { CodeInfo, PhraseGroup, Ranges, UnitVocabulary, Vocabulary } from './vocabulary.ts';
 
 type RawCode = Pick<CodeInfo, 'code' | 'group' | 'label'> &
-  Partial<Pick<CodeInfo, 'description' | 'slots' | 'phases' | 'required'>>;
+  Partial<Omit<CodeInfo, 'code' | 'group' | 'label' | 'free'>>;
 
 const PHRASE_FILES = [birth, findings, team, manoeuvres, pushing, baby, mother, communication];
 
@@ -43,6 +43,15 @@ const BUILT_IN_AMBIGUOUS = (ambiguous as Vocabulary['ambiguous']).map((item) => 
   ...item,
   say: wordingsOf(item.say),
 }));
+
+/** Project limits against slips of the tongue, no clinical cut-offs. */
+const RANGES: Ranges = {
+  ...(Object.fromEntries(
+    ALL_SLOTS.filter(isNumber).map((slot) => [slot, rangeOf(slot)]),
+  ) as unknown as Ranges),
+  pco2UnitUnclear: slotInfo('pco2Mmhg').number!.unitUnclear as [number, number],
+  minutes: choiceValues('minute') as number[],
+};
 
 function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary {
   const allCodes = new Map(vocabulary.codes);
@@ -86,7 +95,7 @@ export function loadVocabulary(unit?: UnitVocabulary): Vocabulary {
     roles,
     drugs,
     lookAlikes: lookAlikes as unknown as Vocabulary['lookAlikes'],
-    ranges: ranges as unknown as Vocabulary['ranges'],
+    ranges: RANGES,
   };
   const vocabulary = unit ? addUnitWords(builtIn, unit) : builtIn;
   const errors = vocabularyErrors(vocabulary, unit ? builtIn : undefined);

@@ -1,11 +1,11 @@
 import type { Entry, Phase } from '../entry.ts';
+import type { NumberSlotName, SlotName } from '../slots.ts';
 import type { Alternative, CommandCode, Problem } from '../interpret/interpretation.ts';
 
 export type Group =
   'birth' | 'findings' | 'team' | 'manoeuvres' | 'pushing' | 'baby' | 'mother' | 'communication' | 'other';
 
-/** Slots of an entry besides `code` and `phase`. */
-export type SlotName = Exclude<keyof Entry, 'code' | 'phase' | 'spoken' | 'unclear'>;
+export type { SlotName };
 
 export interface CodeInfo {
   code: string;
@@ -17,6 +17,14 @@ export interface CodeInfo {
   phases: readonly Phase[];
   /** Slots without which the entry is a question. */
   required: readonly SlotName[];
+  /** Where this code takes some of a slot's values only, or names them in its own words: value → words. */
+  values?: Readonly<Partial<Record<SlotName, Readonly<Record<string, string>>>>>;
+  /** The few words that name it on the strip, with `{slot}` where a value stands; the label where absent. */
+  short?: string;
+  /** Wordings of its own for one value of a choice: value → the few words. */
+  shortOf?: Readonly<Record<string, string>>;
+  /** Meaning in the list of LOINC codes. */
+  loinc?: string;
   /** True for a code that a unit added itself. */
   free?: true;
 }
@@ -43,6 +51,8 @@ export interface CommandPhrases {
 export interface RoleInfo {
   role: string;
   label: string;
+  /** For the strip. */
+  short?: string;
   say: string[];
 }
 
@@ -57,18 +67,13 @@ export interface LookAlikes {
   opposites: [string, string][];
 }
 
-export interface Ranges {
-  ph: [number, number];
-  pco2: [number, number];
-  pco2Mmhg: [number, number];
+/** Plausible ranges by slot, both ends included, and what belongs to them. */
+export type Ranges = Readonly<Record<NumberSlotName, [number, number]>> & {
+  /** Here a pCO2 without its unit may be kPa or mmHg. */
   pco2UnitUnclear: [number, number];
-  baseExcess: [number, number];
-  lactate: [number, number];
-  score: [number, number];
-  grams: [number, number];
-  millilitres: [number, number];
+  /** Minutes at which an Apgar score is taken. */
   minutes: number[];
-}
+};
 
 /** Everything that the interpreter and the screens know of the trade's words. */
 export interface Vocabulary {

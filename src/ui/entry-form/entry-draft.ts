@@ -1,49 +1,40 @@
 import type { ApgarParts, Entry } from '../../core/entry.ts';
+import {
+  ALL_SLOTS,
+  choiceText,
+  choiceValues,
+  isChoice,
+  isNumber,
+  isWords,
+  slotInfo,
+  typedChoice,
+  type ChoiceSlotName,
+  type NumberSlotName,
+  type WordsSlotName,
+} from '../../core/slots.ts';
 import type { CodeInfo, Ranges, SlotName } from '../../core/vocabulary/vocabulary.ts';
 import { typedGrams, typedWithin, type Refused, type Typed, type TypedRange } from './typed-values.ts';
 
-/** Slots that are chosen from a fixed set of values. */
-export type ChoiceSlot =
-  | 'phase'
-  | 'side'
-  | 'babySide'
-  | 'position'
-  | 'present'
-  | 'style'
-  | 'direction'
-  | 'decision'
-  | 'minute'
-  | 'vessel'
-  | 'state'
-  | 'bone'
-  | 'grade'
-  | 'method';
+/** Slots that are chosen from a fixed set of values, and those that are typed. */
+export type ChoiceSlot = ChoiceSlotName;
+export type TypedSlot = NumberSlotName | WordsSlotName;
 export type PartName = keyof ApgarParts;
-export const PARTS: PartName[] = ['colour', 'heartRate', 'reflex', 'tone', 'breathing'];
+export const PARTS = Object.keys(slotInfo('parts').parts!) as PartName[];
 
 /**
  * What a form holds while a person fills it in: text as typed, choices by name; '' is nothing stated.
- * `baseExcessAs` is how the printed figure is to be read, because a sign is never guessed.
+ * `baseExcessAs` is how the printed figure is to be read, because a sign is never guessed; `pco2` is in `pco2Unit`,
+ * the weight in `weightUnit`.
  */
-export interface EntryDraft {
+export type EntryDraft = Record<Exclude<TypedSlot, 'pco2Mmhg' | 'grams'>, string> & {
   choices: Partial<Record<ChoiceSlot, string>>;
   parts: Partial<Record<PartName, string>>;
-  score: string;
-  ph: string;
-  pco2: string;
   pco2Unit: '' | 'kPa' | 'mmHg';
-  baseExcess: string;
   baseExcessAs: '' | 'minus' | 'plus' | 'deficit';
-  lactate: string;
   weight: string;
   ounces: string;
   weightUnit: 'g' | 'kg' | 'lb';
-  millilitres: string;
-  role: string;
-  drug: string;
-  dose: string;
-  text: string;
-}
+};
 
 export type DraftProblem =
   | Refused
@@ -55,65 +46,56 @@ export type DraftResult =
   | { kind: 'entry'; entry: Entry }
   | { kind: 'refused'; problems: Partial<Record<SlotName | 'form', DraftProblem>> };
 
-const STATES: Record<string, string[]> = {
-  tone: ['good', 'floppy'],
-  'arm-movement': ['normal', 'reduced', 'absent'],
-};
-const CHOICES: Record<ChoiceSlot, string[]> = {
-  phase: ['start', 'stop', 'done', 'failed', 'succeeded'],
-  side: ['left', 'right'],
-  babySide: ['left', 'right'],
-  position: ['LOA', 'ROA', 'LOT', 'ROT', 'LOP', 'ROP', 'OA', 'OP'],
-  present: ['true', 'false'],
-  style: ['continuous', 'rocking'],
-  direction: ['clockwise', 'anticlockwise'],
-  decision: ['not-needed'],
-  minute: ['1', '5', '10', '15', '20'],
-  vessel: ['arterial', 'venous'],
-  state: ['good', 'floppy', 'normal', 'reduced', 'absent'],
-  bone: ['clavicle', 'humerus'],
-  grade: ['intact', '1', '2', '3', '3a', '3b', '3c', '4'],
-  method: ['measured', 'weighed', 'estimated'],
-};
-
-/** The values to choose from for a slot of this code. */
-export function choicesOf(slot: ChoiceSlot, info: CodeInfo): string[] {
-  if (slot === 'phase') return [...info.phases];
-  if (slot === 'state') return STATES[info.code] ?? CHOICES.state;
-  if (slot === 'babySide' && info.code === 'arm-movement') return ['left', 'right', 'both'];
-  return CHOICES[slot];
+/** The values to choose from for a slot of this code, with their words. */
+export function choicesOf(slot: ChoiceSlot, info: CodeInfo): { value: string; label: string }[] {
+  const values =
+    slot === 'phase'
+      ? info.phases
+      : Object.keys(info.values?.[slot] ?? {}).length
+        ? Object.keys(info.values![slot]!)
+        : choiceValues(slot);
+  return values.map((value) => ({
+    value: String(value),
+    label: (slot === 'phase' ? undefined : info.values?.[slot]?.[String(value)]) ?? choiceText(slot, value),
+  }));
 }
 
-export const isChoice = (slot: SlotName | 'phase'): slot is ChoiceSlot => Object.hasOwn(CHOICES, slot);
+/** The slots that a form of this code shows: its own, and those of any code where they are filled. */
+export const formSlots = (info: CodeInfo, entry: Partial<Entry>): SlotName[] => [
+  ...info.slots,
+  ...ALL_SLOTS.filter(
+    (slot): slot is SlotName =>
+      slotInfo(slot).anyCode === true && entry[slot] !== undefined && !info.slots.includes(slot as SlotName),
+  ),
+];
 
 /** The form's state for an entry as it stands. */
 export function draftOf(entry: Partial<Entry>): EntryDraft {
   const typed = (value: number | undefined) => (value === undefined ? '' : String(value));
   const choices: EntryDraft['choices'] = {};
-  for (const slot of Object.keys(CHOICES) as ChoiceSlot[]) {
+  for (const slot of ALL_SLOTS.filter(isChoice)) {
     if (entry[slot] !== undefined) choices[slot] = String(entry[slot]);
   }
+  const asTyped = Object.fromEntries(
+    ALL_SLOTS.filter((slot) => isNumber(slot) || isWords(slot)).map((slot) => [
+      slot,
+      String(entry[slot] ?? ''),
+    ]),
+  ) as Record<TypedSlot, string>;
   const be = entry.baseExcess;
   return {
+    ...asTyped,
     choices,
     parts: Object.fromEntries(
       Object.entries(entry.parts ?? {}).map(([name, value]) => [name, String(value)]),
     ),
-    score: typed(entry.score),
-    ph: typed(entry.ph),
     pco2: typed(entry.pco2 ?? entry.pco2Mmhg),
     pco2Unit: entry.pco2 !== undefined ? 'kPa' : entry.pco2Mmhg !== undefined ? 'mmHg' : '',
     baseExcess: be === undefined ? '' : typed(Math.abs(be)),
     baseExcessAs: be === undefined || be === 0 ? '' : be < 0 ? 'minus' : 'plus',
-    lactate: typed(entry.lactate),
     weight: typed(entry.grams),
     ounces: '',
     weightUnit: 'g',
-    millilitres: typed(entry.millilitres),
-    role: entry.role ?? '',
-    drug: entry.drug ?? '',
-    dose: entry.dose ?? '',
-    text: entry.text ?? '',
   };
 }
 
@@ -121,12 +103,14 @@ export function draftOf(entry: Partial<Entry>): EntryDraft {
  * The entry that a filled-in form says, or why it cannot be taken, slot by slot. A value out of range,
  * without its unit or its sign is refused: it never reaches its slot.
  * @param fixed slots that the place of the form states (the minute, the vessel).
+ * @param slotsShown the slots that the form has, where it has more than the code's own.
  */
 export function readDraft(
   draft: EntryDraft,
   info: CodeInfo,
   ranges: Ranges,
   fixed: Partial<Entry> = {},
+  slotsShown: readonly SlotName[] = info.slots,
 ): DraftResult {
   const problems: Partial<Record<SlotName | 'form', DraftProblem>> = {};
   const slots: Record<string, unknown> = {};
@@ -137,21 +121,17 @@ export function readDraft(
   };
   const range = ([min, max]: [number, number]): TypedRange => ({ min, max });
 
-  for (const slot of info.slots) {
+  for (const slot of slotsShown) {
     if (Object.hasOwn(fixed, slot)) continue;
     if (isChoice(slot)) {
       const value = draft.choices[slot];
-      if (value)
-        slots[slot] = slot === 'minute' ? Number(value) : slot === 'present' ? value === 'true' : value;
+      if (value) slots[slot] = typedChoice(slot, value);
     } else if (slot === 'parts') {
       const given = PARTS.filter((name) => draft.parts[name]);
       if (given.length > 0) {
         slots.parts = Object.fromEntries(given.map((name) => [name, Number(draft.parts[name])]));
       }
-    } else if (slot === 'score') keep(slot, typedWithin(draft.score, range(ranges.score), { whole: true }));
-    else if (slot === 'ph') keep(slot, typedWithin(draft.ph, range(ranges.ph)));
-    else if (slot === 'lactate') keep(slot, typedWithin(draft.lactate, range(ranges.lactate)));
-    else if (slot === 'pco2') readPco2(draft, ranges, keep, problems);
+    } else if (slot === 'pco2') readPco2(draft, ranges, keep, problems);
     else if (slot === 'baseExcess') {
       const said = readBaseExcess(draft, range(ranges.baseExcess), keep, problems);
       if (said) spoken.push(said);
@@ -161,18 +141,16 @@ export function readDraft(
       if (slots.grams !== undefined && weightUnit === 'kg') spoken.push(`${weight.trim()} kg`);
       if (slots.grams !== undefined && weightUnit === 'lb')
         spoken.push(`${weight.trim()} lb ${ounces.trim() || 0} oz`);
-    } else if (slot === 'millilitres') {
-      keep(slot, typedWithin(draft.millilitres, range(ranges.millilitres), { whole: true }));
-    } else if (slot === 'role' || slot === 'drug' || slot === 'dose' || slot === 'text') {
-      if (draft[slot].trim()) slots[slot] = draft[slot].trim();
-    }
+    } else if (isNumber(slot) && slot !== 'pco2Mmhg') {
+      keep(slot, typedWithin(draft[slot], range(ranges[slot]), { whole: slotInfo(slot).number!.whole }));
+    } else if (isWords(slot) && draft[slot].trim()) slots[slot] = draft[slot].trim();
   }
   if (info.phases.length > 0 && draft.choices.phase) slots.phase = draft.choices.phase;
   for (const slot of info.required) {
     if (slots[slot] === undefined && fixed[slot] === undefined)
       problems[slot] ??= { kind: 'refused', why: 'missing' };
   }
-  if (info.code === 'cord-gas' && Object.keys({ ...slots, ...problems }).length === 0) {
+  if (info.slots.includes('ph') && Object.keys({ ...slots, ...problems }).length === 0) {
     problems.form ??= { kind: 'refused', why: 'nothing-given' };
   }
   if (Object.keys(problems).length > 0) return { kind: 'refused', problems };

@@ -1,7 +1,8 @@
 import type { Entry } from '../../core/entry.ts';
 import type { QuestionView } from '../../core/log/view.ts';
+import { slotInfo, slotsOfProblem } from '../../core/slots.ts';
 import type { SlotName, Vocabulary } from '../../core/vocabulary/vocabulary.ts';
-import { missingSlots, slotInput, SLOT_OF_PROBLEM, withSlot } from './slot-choices.ts';
+import { missingSlots, slotInput, withSlot } from './slot-choices.ts';
 import { codeInfo } from '../../core/vocabulary/code-info.ts';
 
 /** One touch that answers a question: what it would log. */
@@ -47,13 +48,11 @@ export function answersTo(question: QuestionView, vocabulary: Vocabulary): Answe
 }
 
 function missingSlot(question: QuestionView, entry: Entry, vocabulary: Vocabulary): SlotName | undefined {
-  const named = SLOT_OF_PROBLEM[question.problem];
-  if (named === 'side') {
-    // "Which side" of an arm or a shoulder is the baby's own.
-    const { slots } = codeInfo(vocabulary, entry.code);
-    return slots.includes('side') ? 'side' : slots.includes('babySide') ? 'babySide' : undefined;
-  }
-  return named ?? missingSlots(entry, vocabulary)[0];
+  const named = slotsOfProblem(question.problem);
+  if (named.length === 0) return missingSlots(entry, vocabulary)[0];
+  // "Which side" of an arm or a shoulder is the baby's own: the code says which of them it has.
+  const { slots } = codeInfo(vocabulary, entry.code);
+  return named.find((slot) => slots.includes(slot) || slotInfo(slot).anyCode);
 }
 
 /** The best reading of these is no answer: what was said is not in it. */

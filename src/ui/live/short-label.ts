@@ -1,74 +1,60 @@
 import type { Entry } from '../../core/entry.ts';
-import { phText } from '../../core/vocabulary/entry-label.ts';
-import { text, textFor } from '../messages/text.ts';
-
-/** Slots in the order in which a label names them. `unclear` and `spoken` are told elsewhere. */
-const ORDER = [
-  'role',
-  'vessel',
-  'position',
-  'side',
-  'style',
-  'direction',
-  'bone',
-  'babySide',
-  'state',
-  'grade',
-  'phase',
-  'score',
-  'minute',
-  'ph',
-  'baseExcess',
-  'pco2',
-  'pco2Mmhg',
-  'lactate',
-  'grams',
-  'millilitres',
-  'method',
-  'drug',
-  'dose',
-  'text',
-] as const satisfies readonly (keyof Entry)[];
-
-/** Slots for which one value has a wording of its own, such as "No meconium". */
-const OWN_WORDING = ['phase', 'present', 'decision'] as const satisfies readonly (keyof Entry)[];
+import {
+  choiceText,
+  isChoice,
+  numberText,
+  saidByOthers,
+  SHORT_ORDER,
+  slotInfo,
+  type AnySlot,
+} from '../../core/slots.ts';
+import { codeInfo } from '../../core/vocabulary/code-info.ts';
+import { filled } from '../../core/vocabulary/entry-label.ts';
+import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 
 /**
  * The few words that name an entry on the strip, where letters are 2 cm high: the meaning in full, the
- * wording short. Codes that a unit added go by `otherwise`, their own name.
+ * wording short. `unclear` and `spoken` are told elsewhere.
  */
-export function shortLabel(entry: Entry, otherwise: string = entry.code): string {
-  const own = OWN_WORDING.find((slot) => wording(`${entry.code}_${String(entry[slot])}`) !== null);
-  const base = (own && wording(`${entry.code}_${String(entry[own])}`)) ?? wording(entry.code) ?? otherwise;
+export function shortLabel(entry: Entry, vocabulary: Vocabulary): string {
+  const { short, shortOf, label } = codeInfo(vocabulary, entry.code);
+  const own = SHORT_ORDER.find((slot) => isChoice(slot) && shortOf?.[String(entry[slot])] !== undefined);
+  const base = (own && shortOf![String(entry[own])]) ?? short ?? label;
+  const left = saidByOthers(entry);
   const words: string[] = [];
   const values: Record<string, string> = {};
-  for (const slot of ORDER) {
+  for (const slot of SHORT_ORDER) {
     const value = entry[slot];
-    if (value === undefined || slot === own) continue;
-    const word =
-      slot === 'role'
-        ? textFor('live.shortRole', String(value), slotWord(slot, value as string))
-        : slotWord(slot, value as string | number);
+    // "Meconium" alone says that there is some.
+    if (value === undefined || value === true || slot === own || slot === 'parts') continue;
     if (base.includes(`{${slot}}`))
-      values[slot] = typeof value === 'number' ? plainNumber(value, slot) : word;
-    else words.push(word);
+      values[slot] =
+        typeof value === 'number' ? numberText(slot, value, false) : nameOf(entry, slot, vocabulary);
+    else if (!left.has(slot)) words.push(nameOf(entry, slot, vocabulary));
   }
   const named = base.replace(/\{(\w+)\}/g, (_, slot: string) => values[slot] ?? '?');
   return [named, ...words].join(' ');
 }
 
-const wording = (name: string): string | null => textFor('live.short', name, '') || null;
+function nameOf(entry: Entry, slot: AnySlot, { roles }: Vocabulary): string {
+  const value = entry[slot] as string | number | boolean;
+  if (slot !== 'role') return slotWord(slot, value, entry);
+  const role = roles.find((known) => known.role === value);
+  return role?.short ?? role?.label ?? String(value);
+}
 
-const plainNumber = (value: number, slot: string): string =>
-  (slot === 'ph' ? phText(value) : String(value)).replace('-', '−');
+/** What stands on a button that chooses this value. */
+export function buttonWord(slot: string, value: string | number | boolean): string {
+  const { buttonText, buttons } = slotInfo(slot);
+  if (buttonText) return buttonText.replace('{value}', String(value));
+  return buttons === undefined ? slotWord(slot, value) : String(value);
+}
 
 /** The word for one slot: a listed word, or the number or free text as it stands (minus as −). */
-export function slotWord(slot: string, value: string | number | boolean): string {
-  const plain = typeof value === 'number' ? plainNumber(value, slot) : String(value);
-  if (slot === 'role') return textFor('live.role', plain, plain);
-  const listed = textFor('live.slot', `${slot}.${plain}`, '');
-  if (listed !== '') return listed;
-  return textFor('live.slot', slot, '') === ''
-    ? plain
-    : text(`live.slot.${slot}` as 'live.slot.ph', { value: plain });
+export function slotWord(slot: string, value: string | number | boolean, entry?: Entry): string {
+  const { shortValues, shortText } = slotInfo(slot);
+  const word =
+    shortValues?.[String(value)] ??
+    (typeof value === 'number' ? numberText(slot, value, false) : choiceText(slot, value));
+  return shortText === undefined ? word : filled(shortText, word, entry ?? { code: '' });
 }

@@ -1,73 +1,49 @@
 import type { Entry } from '../../core/entry.ts';
-import type { Problem } from '../../core/interpret/interpretation.ts';
+import { choiceValues, isChoice, slotInfo, typedChoice, type AnySlot } from '../../core/slots.ts';
 import { codeInfo } from '../../core/vocabulary/code-info.ts';
-import type { CodeInfo, Ranges, SlotName, Vocabulary } from '../../core/vocabulary/vocabulary.ts';
+import type { CodeInfo, SlotName, Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 
 /** A slot as the touch pad fills it: one of a few, a number within its plausible range, or free words. */
 export type SlotInput =
-  | { kind: 'choice'; slot: SlotName | 'phase'; values: (string | number | boolean)[] }
+  | { kind: 'choice'; slot: AnySlot; values: (string | number | boolean)[] }
   | { kind: 'number'; slot: SlotName; range: [number, number]; signed: boolean }
   | { kind: 'words'; slot: SlotName; suggestions: string[] };
 
-const VALUES: Partial<Record<SlotName, (string | number | boolean)[]>> = {
-  side: ['left', 'right'],
-  babySide: ['left', 'right'],
-  position: ['LOA', 'ROA', 'LOT', 'ROT', 'LOP', 'ROP', 'OA', 'OP'],
-  present: [true, false],
-  style: ['continuous', 'rocking'],
-  direction: ['clockwise', 'anticlockwise'],
-  decision: ['not-needed'],
-  minute: [1, 5, 10, 15, 20],
-  score: [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10],
-  vessel: ['arterial', 'venous'],
-  bone: ['clavicle', 'humerus'],
-  grade: ['intact', '1', '2', '3a', '3b', '3c', '3', '4'],
-  method: ['estimated', 'measured', 'weighed'],
-};
-
-/** Choices that depend on the code. */
-const OF_CODE: Record<string, Partial<Record<SlotName, string[]>>> = {
-  tone: { state: ['good', 'floppy'] },
-  'arm-movement': { state: ['normal', 'reduced', 'absent'], babySide: ['left', 'right', 'both'] },
-};
-
-const NUMBERS: Partial<Record<SlotName, keyof Ranges>> = {
-  ph: 'ph',
-  baseExcess: 'baseExcess',
-  pco2: 'pco2',
-  pco2Mmhg: 'pco2Mmhg',
-  lactate: 'lactate',
-  grams: 'grams',
-  millilitres: 'millilitres',
-};
-
 /** How a slot of a code is filled by touch; null for one that only a form can fill (Apgar parts). */
-export function slotInput(
-  info: CodeInfo,
-  slot: SlotName | 'phase',
-  vocabulary: Vocabulary,
-): SlotInput | null {
+export function slotInput(info: CodeInfo, slot: AnySlot, vocabulary: Vocabulary): SlotInput | null {
   if (slot === 'phase') return { kind: 'choice', slot, values: [...info.phases] };
-  if (slot === 'role') return { kind: 'choice', slot, values: vocabulary.roles.map(({ role }) => role) };
-  const values = OF_CODE[info.code]?.[slot] ?? VALUES[slot];
-  if (values) return { kind: 'choice', slot, values };
-  const range = NUMBERS[slot];
-  if (range) {
-    return {
-      kind: 'number',
-      slot,
-      range: vocabulary.ranges[range] as [number, number],
-      signed: slot === 'baseExcess',
-    };
+  if (isChoice(slot)) {
+    const own = info.values?.[slot];
+    const values = own ? Object.keys(own).map((value) => typedChoice(slot, value)) : choiceValues(slot);
+    return { kind: 'choice', slot, values };
   }
-  if (slot === 'drug') return { kind: 'words', slot, suggestions: vocabulary.drugs.map(({ drug }) => drug) };
-  return slot === 'dose' || slot === 'text' ? { kind: 'words', slot, suggestions: [] } : null;
+  const { number, words, buttons } = slotInfo(slot);
+  if (number) {
+    const [min, max] = vocabulary.ranges[slot as 'grams'];
+    if (buttons !== undefined)
+      return { kind: 'choice', slot, values: Array.from({ length: buttons - min + 1 }, (_, at) => min + at) };
+    return { kind: 'number', slot, range: [min, max], signed: number.signed === true };
+  }
+  if (!words) return null;
+  const listed = listOf(words.list, vocabulary);
+  return words.closed
+    ? { kind: 'choice', slot, values: listed }
+    : { kind: 'words', slot, suggestions: listed };
 }
 
-/** Everything that can be said of this code by touch, phase first. */
-export function slotInputs(code: string, vocabulary: Vocabulary): SlotInput[] {
-  const info = codeInfo(vocabulary, code);
-  const slots: (SlotName | 'phase')[] = info.phases.length > 0 ? ['phase', ...info.slots] : [...info.slots];
+/** The words that the vocabulary offers for a slot. */
+function listOf(list: string | undefined, { roles, drugs }: Vocabulary): string[] {
+  if (list === 'roles') return roles.map(({ role }) => role);
+  return list === 'drugs' ? drugs.map(({ drug }) => drug) : [];
+}
+
+/** Everything that can be said of this entry by touch, phase first; slots of any code where they are filled. */
+export function slotInputs(entry: Entry, vocabulary: Vocabulary): SlotInput[] {
+  const info = codeInfo(vocabulary, entry.code);
+  const more = (Object.keys(entry) as SlotName[]).filter(
+    (slot) => slotInfo(slot).anyCode && !info.slots.includes(slot),
+  );
+  const slots: AnySlot[] = [...(info.phases.length > 0 ? (['phase'] as const) : []), ...info.slots, ...more];
   return slots.flatMap((slot) => slotInput(info, slot, vocabulary) ?? []);
 }
 
@@ -83,11 +59,3 @@ export function withSlot(entry: Entry, slot: string, value: unknown): Entry {
   const { unclear: _unclear, ...clear } = next as Entry;
   return clear;
 }
-
-/** Which slot a question is about. */
-export const SLOT_OF_PROBLEM: Partial<Record<Problem, SlotName>> = {
-  'side-missing': 'side',
-  'minute-missing': 'minute',
-  'vessel-missing': 'vessel',
-  'sign-missing': 'baseExcess',
-};

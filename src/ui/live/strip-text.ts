@@ -1,5 +1,6 @@
 import type { Entry } from '../../core/entry.ts';
 import type { RecordView } from '../../core/log/view.ts';
+import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 import { minutesSeconds, roomTime } from '../common/times.ts';
 import { text } from '../messages/text.ts';
 import { landmarksOf } from './clocks.ts';
@@ -15,13 +16,9 @@ export interface StripText {
   struck?: true;
 }
 
-/** Gives the name of a code that the short labels do not know (a unit's own). */
-export type NameOf = (code: string) => string;
-
 /** Words of the strip. @param view of the same record, for clocks and answers. */
-export function stripText(strip: Strip, view: RecordView, nameOf: NameOf, deaf = false): StripText {
-  const label = (entries: Entry[]) =>
-    entries.map((entry) => shortLabel(entry, nameOf(entry.code))).join(' + ');
+export function stripText(strip: Strip, view: RecordView, vocabulary: Vocabulary, deaf = false): StripText {
+  const label = (entries: Entry[]) => entries.map((entry) => shortLabel(entry, vocabulary)).join(' + ');
   const minute = (atMs: number) => roomTime(view, atMs).slice(0, 5);
   switch (strip.kind) {
     case 'empty':
@@ -38,7 +35,7 @@ export function stripText(strip: Strip, view: RecordView, nameOf: NameOf, deaf =
       return {
         form: 'outlined',
         what: label(strip.question.entries),
-        how: askText(strip.question),
+        how: askText(strip.question, vocabulary),
       };
     case 'marked':
       return {

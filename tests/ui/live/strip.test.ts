@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { EventBody } from '../../../src/core/log/events.ts';
+import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
 import { stripText } from '../../../src/ui/live/strip-text.ts';
 import { notUnderstood, stripOf } from '../../../src/ui/live/strip.ts';
 import { entry, utterance, viewOf } from './record.ts';
@@ -14,11 +15,12 @@ const question = (questionId: string, utteranceId: string): EventBody => ({
   timing: 'heard',
 });
 
+const vocabulary = loadVocabulary();
 function shown(bodies: EventBody[]) {
   const view = viewOf(bodies);
   const strip = stripOf(view);
   const unheard = notUnderstood(view, strip);
-  return { ...stripText(strip, view, (code) => code), unheard: unheard?.heard ?? null };
+  return { ...stripText(strip, view, vocabulary), unheard: unheard?.heard ?? null };
 }
 
 describe('the confirmation strip', () => {

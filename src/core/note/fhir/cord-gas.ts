@@ -1,4 +1,5 @@
 import type { Entry } from '../../entry.ts';
+import { slotInfo } from '../../slots.ts';
 import { logged } from '../../facts/logged.ts';
 import type { NoteLine } from '../model.ts';
 import { isoText } from '../times.ts';
@@ -7,14 +8,13 @@ import { concept, NEWBORN, quantity, type Document, type Resource } from './base
 const VALUES: {
   slot: 'ph' | 'pco2' | 'pco2Mmhg' | 'baseExcess' | 'lactate';
   name: string;
-  unit: string;
   loinc?: string;
 }[] = [
-  { slot: 'ph', name: 'pH', unit: '[pH]', loinc: 'pH' },
-  { slot: 'pco2', name: 'pCO2', unit: 'kPa', loinc: 'pCO2' },
-  { slot: 'pco2Mmhg', name: 'pCO2', unit: 'mm[Hg]', loinc: 'pCO2' },
-  { slot: 'baseExcess', name: 'Base excess', unit: 'mmol/L', loinc: 'Base excess by calculation,' },
-  { slot: 'lactate', name: 'Lactate', unit: 'mmol/L' },
+  { slot: 'ph', name: 'pH', loinc: 'pH' },
+  { slot: 'pco2', name: 'pCO2', loinc: 'pCO2' },
+  { slot: 'pco2Mmhg', name: 'pCO2', loinc: 'pCO2' },
+  { slot: 'baseExcess', name: 'Base excess', loinc: 'Base excess by calculation,' },
+  { slot: 'lactate', name: 'Lactate' },
 ];
 
 const VESSELS = { arterial: 'cord artery', venous: 'cord vein' } as const;
@@ -34,7 +34,7 @@ export function gasObservations(document: Document, line: NoteLine, shared: Reso
     : 'not recorded';
   const { effectiveDateTime: _told, ...rest } = shared;
   const taken = samplingTime(document);
-  return VALUES.flatMap(({ slot, name, unit, loinc }): Resource[] => {
+  return VALUES.flatMap(({ slot, name, loinc }): Resource[] => {
     const value = entry[slot];
     if (value === undefined) return [];
     const printed = slot === 'baseExcess' ? [{ text: `Label as printed by the analyser: ${label}` }] : [];
@@ -46,7 +46,7 @@ export function gasObservations(document: Document, line: NoteLine, shared: Reso
         ...(taken === null ? {} : { effectiveDateTime: taken }),
         ...(entry.vessel === undefined ? {} : { specimen: refTo(`specimen/${entry.vessel}`) }),
         method: { text: 'analyser-printed, as told' },
-        valueQuantity: quantity(value, unit),
+        valueQuantity: quantity(value, slotInfo(slot).unit!),
         note: [...(shared.note as { text: string }[]), ...printed],
       },
     ];

@@ -1,3 +1,5 @@
+import { choiceText, isNumber, slotInfo, type SlotName } from '../../slots.ts';
+import type { CodeInfo } from '../../vocabulary/vocabulary.ts';
 import { APGAR_SIGNS } from '../../facts/apgar.ts';
 import { logged } from '../../facts/logged.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
@@ -27,20 +29,20 @@ export function observationsOf(document: Document, line: NoteLine): Resource[] {
 function base(document: Document, line: NoteLine): Resource {
   const { note, idOf, refTo, meta } = document;
   const { entry, atMs } = line.entry;
-  const { group, label } = codeInfo(note.vocabulary, entry.code);
+  const { group, label, loinc } = codeInfo(note.vocabulary, entry.code);
   return {
     resourceType: 'Observation',
     id: idOf(line.entry.entryId),
     ...meta(),
     status: statusOf(document, line),
-    code: concept(label),
-    subject: refTo(group === 'baby' ? NEWBORN : MOTHER),
+    code: concept(label, loinc),
+    subject: refTo((entry.patient ?? (group === 'baby' ? 'baby' : 'mother')) === 'baby' ? NEWBORN : MOTHER),
     effectiveDateTime: isoText(note.view, atMs),
     note: [{ text: [line.text, ...line.marks, ...line.provenance].join('; ') }],
   };
 }
 
-function valueOf({ note: { view } }: Document, line: NoteLine): object {
+function valueOf({ note: { view, vocabulary } }: Document, line: NoteLine): object {
   const { entry, atMs } = line.entry;
   switch (entry.code) {
     case 'head-delivered':
@@ -66,23 +68,35 @@ function valueOf({ note: { view } }: Document, line: NoteLine): object {
         ...(component.length > 0 ? { component } : {}),
       };
     }
-    case 'birth-weight':
-      return entry.grams === undefined
-        ? NOT_KNOWN
-        : {
-            code: concept('Birth weight', 'Birth weight measured'),
-            valueQuantity: quantity(entry.grams, 'g'),
-          };
-    case 'blood-loss':
-      return entry.millilitres === undefined
-        ? NOT_KNOWN
-        : {
-            valueQuantity: quantity(entry.millilitres, 'mL'),
-            ...(entry.method === undefined ? {} : { method: { text: entry.method } }),
-          };
     default:
-      return { valueString: line.text };
+      return bySlots(line, codeInfo(vocabulary, entry.code));
   }
+}
+
+/** What the slot schema says: a code that holds a number in a unit has it as its value, all others their words. */
+function bySlots({ entry: { entry }, text }: NoteLine, info: CodeInfo): object {
+  const of = (kind: string) => info.slots.filter((slot) => slotInfo(slot).fhir === kind);
+  const value = of('value').find((slot) => isNumber(slot));
+  if (value === undefined) return { valueString: text };
+  const amount = entry[value];
+  const unit = slotInfo(value).unit ?? of('unit').map((slot) => entry[slot])[0];
+  const told = (slot: SlotName) => entry[slot] !== undefined;
+  const component = of('component')
+    .filter(told)
+    .map((slot) => ({
+      code: concept(slotInfo(slot).name),
+      valueString: choiceText(slot, entry[slot]),
+    }));
+  const method = of('method').find(told);
+  return {
+    ...(typeof amount !== 'number' || unit === undefined
+      ? amount === undefined && info.required.includes(value)
+        ? NOT_KNOWN
+        : { valueString: text }
+      : { valueQuantity: quantity(amount, String(unit)) }),
+    ...(method === undefined ? {} : { method: { text: String(entry[method]) } }),
+    ...(component.length > 0 ? { component } : {}),
+  };
 }
 
 /** The intervals with their formula; the head-to-body interval stands even where it is not recorded. */

@@ -5,7 +5,7 @@ import type { ManoeuvreSpan } from '../../facts/types.ts';
 import type { RecordView } from '../../log/view.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
 import { entryLabel } from '../../vocabulary/entry-label.ts';
-import labels from '../../vocabulary/labels.json' with { type: 'json' };
+import { choiceText } from '../../slots.ts';
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import { NOT_RECORDED, type Pair, type Section } from '../model.ts';
 import { fromHead, timeText } from '../times.ts';
@@ -101,7 +101,7 @@ function lengthOf(view: RecordView, span: ManoeuvreSpan): string {
 function resultText(view: RecordView, span: ManoeuvreSpan): string {
   const told: string[] = [];
   if (span.outcome !== null)
-    told.push(`${labels.phase[span.outcome]} (${timeText(view, span.outcomeAtMs!)})`);
+    told.push(`${choiceText('phase', span.outcome)} (${timeText(view, span.outcomeAtMs!)})`);
   for (const { atMs, shared } of span.noEffect) {
     const which = shared ? ', while others were under way too' : '';
     told.push(`\u201cno effect\u201d called out (${timeText(view, atMs)}${which})`);

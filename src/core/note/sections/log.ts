@@ -1,5 +1,5 @@
 import type { Entry } from '../../entry.ts';
-import type { Problem } from '../../interpret/interpretation.ts';
+import { problemInfo } from '../../slots.ts';
 import type { NoteLine, Section } from '../model.ts';
 import { heardText } from '../lines.ts';
 import { phrase } from '../phrase.ts';
@@ -23,18 +23,6 @@ function section(id: string, title: string, lines: NoteLine[], none: string): Se
   return { id, title, blocks: [lines.length > 0 ? { kind: 'lines', lines } : { kind: 'text', text: none }] };
 }
 
-const PROBLEMS: Record<Problem, string> = {
-  'out-of-range': 'a value is out of range',
-  'side-missing': 'the side is missing',
-  'minute-missing': 'the minute is missing',
-  'vessel-missing': 'the vessel is missing',
-  'sign-missing': 'the sign (plus or minus) is missing',
-  'value-missing': 'the value is missing',
-  'unit-missing': 'the unit is missing',
-  'time-unclear': 'the time said is unclear',
-  unclear: 'the words were not clear',
-};
-
 /** Questions without an answer, times marked without a name, and how much was heard without being logged. */
 function openSection({ view, vocabulary }: NoteParts): Section {
   const utterances = new Map(view.utterances.map((u) => [u.utteranceId, u]));
@@ -46,7 +34,7 @@ function openSection({ view, vocabulary }: NoteParts): Section {
     const heard = question.utteranceId === undefined ? undefined : utterances.get(question.utteranceId);
     const words = heard === undefined ? '' : `; ${heardText(view, heard)}`;
     items.push(
-      `Asked and not answered, ${at(question.atMs)}: ${readings.join(', or: ') || 'no reading'}; asked because ${PROBLEMS[question.problem]}${words}`,
+      `Asked and not answered, ${at(question.atMs)}: ${readings.join(', or: ') || 'no reading'}; asked because ${problemInfo(question.problem).note}${words}`,
     );
   }
   const named = new Set(view.entries.map((e) => e.atMs));
