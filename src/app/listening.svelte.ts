@@ -13,6 +13,7 @@ import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
 import { takeIn, worthAgain } from '../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
+import { holdRecording } from '../store/recorded-here.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
 import type { MakeBodies, RunningRecord } from './running-record.svelte.ts';
 import { SoundKeeper } from './sound-keeper.svelte.ts';
@@ -65,6 +66,8 @@ export class Listening {
   #lastMeterMs = 0;
   #told: 'listening' | 'unavailable' | null = null;
   #added: Promise<unknown> = Promise.resolve();
+  /** What is heard, even after the finish, keeps other windows from locking the record away. */
+  #recording: (() => void) | null = null;
 
   constructor(
     record: RunningRecord,
@@ -91,6 +94,7 @@ export class Listening {
     this.#speech = speech;
     const opened = speech.open();
     void this.wakeLock.hold();
+    this.#recording ??= holdRecording(this.#record.recordId);
     if (source.kind === 'microphone') {
       this.#input = await startMicrophone(
         {
@@ -130,6 +134,7 @@ export class Listening {
     this.#speechReady = false;
     await this.#added;
     void this.wakeLock.release();
+    this.#letGo();
     if (this.state.kind !== 'off') {
       this.#set({ kind: 'off' });
       this.#tell('unavailable', 'stopped');
@@ -179,6 +184,12 @@ export class Listening {
     this.#speech = null;
     this.#speechReady = false;
     void this.wakeLock.release();
+    this.#letGo();
+  }
+
+  #letGo(): void {
+    this.#recording?.();
+    this.#recording = null;
   }
 
   async #stopInput(): Promise<void> {

@@ -4,7 +4,16 @@ import type { Author, ClockSpan, EventBody, LogEvent, RecordFile } from '../core
 import { foldRecord } from '../core/log/fold.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
 import type { RecordView } from '../core/log/view.ts';
-import { appendEvents, createRecord, onKeeping, readRecord, type StorageProblem } from '../store/records.ts';
+import { holdRecording } from '../store/recorded-here.ts';
+import {
+  appendEvents,
+  createRecord,
+  ensureKept,
+  onKeeping,
+  onLost,
+  readRecord,
+  type StorageProblem,
+} from '../store/records.ts';
 import { clockFrom, continuedSpan, type RecordClock } from './record-clock.ts';
 import { holdRunning } from './running-lock.ts';
 import { askClock, openWindowChannel, type WindowMessage } from './windows.ts';
@@ -24,6 +33,8 @@ export type MakeBodies = (view: RecordView) => EventBody[];
 
 const CLOCK_ANSWER_MS = 400;
 const CATCH_UPS = 10;
+/** How often an open record is looked for on the device; a browser does not always tell that it was cleared. */
+const LOOK_EVERY_MS = 2_000;
 
 /** The record cannot be written any more; what this window shows can still be exported. */
 export class RecordGone extends Error {
@@ -43,6 +54,8 @@ export class RecordGone extends Error {
 export class RunningRecord {
   file: RecordFile = $state.raw()!;
   keeping: Keeping = $state.raw({ kind: 'device' });
+  /** ISO 8601: when the device had lost the record and this window wrote it back; null where that never happened. */
+  broughtBackAt: string | null = $state(null);
   readonly view: RecordView = $derived(foldRecord(this.file));
   clock: RecordClock;
   readonly #letGo: () => void;
@@ -54,11 +67,38 @@ export class RunningRecord {
     this.keeping = keeping;
     this.#channel = openWindowChannel((message) => this.#receive(message));
     const released = this.view.finishedAtMs === null ? holdRunning() : () => {};
+    this.#holdWhileRunning();
     const unwatched = onKeeping(({ held }) => this.#follow(held.includes(this.recordId)));
+    const look = () => void this.#lookForIt();
+    const looking = setInterval(look, LOOK_EVERY_MS);
+    const unlost = onLost(look);
     this.#letGo = () => {
+      clearInterval(looking);
+      unlost();
       released();
+      this.#recording?.();
       unwatched();
     };
+  }
+
+  /** Set while the record runs here: another window can neither lock nor delete it. */
+  #recording: (() => void) | null = null;
+
+  #holdWhileRunning(): void {
+    const running = this.view.finishedAtMs === null;
+    if (running) this.#recording ??= holdRecording(this.recordId);
+    else {
+      this.#recording?.();
+      this.#recording = null;
+    }
+  }
+
+  /** Also an idle window notices that its record went from the device, writes it back and says so. */
+  async #lookForIt(): Promise<void> {
+    const found = await ensureKept(this.recordId).catch(() => 'unknown' as const);
+    if (found === 'brought-back') this.broughtBackAt = isoWithOffset(this.file.timeZone, Date.now());
+    else if (found === 'held' && this.keeping.kind === 'device')
+      this.keeping = { kind: 'memory', why: 'storage-gone' };
   }
 
   /** The device keeps again what was held in memory, perhaps behind another window's events. */
@@ -196,6 +236,7 @@ export class RunningRecord {
       spans: span ? [...file.spans, span] : file.spans,
       events: [...file.events, ...fresh],
     };
+    this.#holdWhileRunning();
     return true;
   }
 
@@ -216,6 +257,7 @@ export class RunningRecord {
     const outcome = await readRecord(this.recordId);
     if (outcome.kind === 'ok' && outcome.file.events.length >= this.file.events.length)
       this.file = outcome.file;
+    this.#holdWhileRunning();
   }
 
   close(): void {

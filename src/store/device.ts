@@ -1,6 +1,7 @@
 import { DATABASE, deviceShelf, forgetAll, keeping, openKeys } from './records.ts';
 import { forgetAudioKeys } from './kept-audio.ts';
 import { forgetSettings } from './settings.ts';
+import { recordedElsewhere } from './recorded-here.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
 
 export type StorageCheck =
@@ -52,9 +53,13 @@ export function followErasing(erased: () => void): void {
 
 /**
  * Erases every record, recording, setting and unsent delivery of this app on this device, in all its windows.
+ * `running`: another window records; nothing was erased.
  * The app itself and the speech model stay, so that it still starts without a network; they hold nothing personal.
  */
-export async function eraseEverything(): Promise<{ kind: 'ok' } | { kind: 'failed'; why: StorageProblem }> {
+export async function eraseEverything(): Promise<
+  { kind: 'ok' } | { kind: 'running' } | { kind: 'failed'; why: StorageProblem }
+> {
+  if (await recordedElsewhere()) return { kind: 'running' };
   try {
     // Clearing first: deleting a database waits for ever where a window does not let go of it.
     await deviceShelf.write([{ kind: 'remove-all', prefix: [] }]);

@@ -116,7 +116,8 @@ export class HeldRecords {
         const rest = file.events.slice(same);
         const [span] = file.spans.slice(there.file.spans.length);
         if (rest.length > 0) await this.#device.append(recordId, (last) => follow(last, rest), span);
-      } else return this.#stays(recordId, 'storage-failed');
+      } else if (there.kind === 'locked') return this.#stays(recordId, 'locked-elsewhere');
+      else return this.#stays(recordId, 'storage-failed');
       this.#held.delete(recordId);
       this.#tell();
       return { kind: 'ok' };

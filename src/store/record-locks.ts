@@ -18,10 +18,17 @@ export type LockOutcome =
   | { kind: 'missing' }
   | { kind: 'damaged' }
   | { kind: 'held' }
+  /** Another window records it: what is said there must stay writable. */
+  | { kind: 'running' }
   | { kind: 'failed'; why: StorageProblem };
 
 /** Locking of records with a passphrase (keyring.ts). A forgotten passphrase is final: nothing else opens it. */
-export function recordLocks(device: RecordShelf, held: HeldRecords, keys: Map<string, CryptoKey>) {
+export function recordLocks(
+  device: RecordShelf,
+  held: HeldRecords,
+  keys: Map<string, CryptoKey>,
+  elsewhere: (recordId: string) => Promise<boolean>,
+) {
   const alone = (recordId: string, work: () => Promise<LockOutcome>): Promise<LockOutcome> =>
     exclusively(`record ${recordId}`, async () => {
       if (held.has(recordId)) return { kind: 'held' };
@@ -47,6 +54,7 @@ export function recordLocks(device: RecordShelf, held: HeldRecords, keys: Map<st
     lockRecord: (recordId: string, passphrase: string) =>
       alone(recordId, async () => {
         if (tooShort(passphrase)) return { kind: 'too-short', shortest: SHORTEST_PASSPHRASE };
+        if (await elsewhere(recordId)) return { kind: 'running' };
         const there = await device.read(recordId);
         if (there.kind !== 'ok') return there;
         if (there.lock) return { kind: 'already-locked' };
@@ -58,15 +66,21 @@ export function recordLocks(device: RecordShelf, held: HeldRecords, keys: Map<st
       }),
 
     /** Opens a locked record in this window. A wrong passphrase changes nothing. */
-    unlockRecord: (recordId: string, passphrase: string) =>
-      alone(recordId, async () => {
+    unlockRecord: async (recordId: string, passphrase: string): Promise<LockOutcome> => {
+      const open = async (): Promise<LockOutcome> => {
         const found = await boxOf(recordId);
         if (found.kind !== 'box') return found;
         const key = await openLock(found.box, passphrase);
         if (!key) return { kind: 'wrong-passphrase' };
         keys.set(recordId, key);
         return { kind: 'ok' };
-      }),
+      };
+      if (held.why(recordId) !== 'locked-elsewhere') return alone(recordId, open);
+      // What was said after the lock lies in this window's memory: with the key it goes to the device.
+      const opened = await open();
+      if (opened.kind === 'ok') await held.bringBack(recordId);
+      return opened;
+    },
 
     /** Forgets the key in this window: the passphrase is needed again. */
     closeLock(recordId: string): void {

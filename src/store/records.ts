@@ -2,6 +2,7 @@ import type { ClockSpan, RecordFile } from '../core/log/events.ts';
 import { exclusively } from './exclusive.ts';
 import { HeldRecords, type KeepingState } from './held.ts';
 import { recordLocks } from './record-locks.ts';
+import { recordedElsewhere } from './recorded-here.ts';
 import { recordsOn, type AppendOutcome, type MakeEvents, type Refusal } from './record-shelf.ts';
 import { asShelfError, indexedDbShelf, ShelfError, type Shelf, type StorageProblem } from './shelf.ts';
 import type { RecordSummary } from './summary.ts';
@@ -23,7 +24,11 @@ export type Kept<Ok> = ({ kind: 'ok' } & Ok) | (Held & Ok);
  * Records that are never refused: what the device cannot keep is held in memory, said so in the outcome, and
  * brought back to the device as soon as that works (held.ts).
  */
-export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
+export function createRecordStore(
+  shelf: Shelf,
+  keys: Map<string, CryptoKey>,
+  elsewhere: (recordId: string) => Promise<boolean> = recordedElsewhere,
+) {
   const device = recordsOn(shelf, keys);
   const held = new HeldRecords(device);
 
@@ -46,6 +51,8 @@ export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
           await held.noticed(recordId, outcome.events, span);
           return outcome;
         }
+        // Locked by another window: what is said goes on in memory until the passphrase is given here.
+        if (outcome.kind === 'locked' && held.knows(recordId)) throw new ShelfError('locked-elsewhere');
         if (outcome.kind !== 'missing' || !held.knows(recordId) || (await device.wasDeleted(recordId))) {
           return outcome;
         }
@@ -76,6 +83,27 @@ export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
         held.hold(file.recordId, why);
         return { kind: 'held', why };
       }
+    });
+  }
+
+  /**
+   * Whether an open record is still on the device. Where it vanished without anybody deleting it (site data
+   * cleared), this window writes all of it back at once. `unknown`: this window has no copy, or the device is silent.
+   */
+  async function ensureKept(
+    recordId: string,
+  ): Promise<'there' | 'brought-back' | 'held' | 'deleted' | 'unknown'> {
+    return exclusively(`record ${recordId}`, async () => {
+      if (held.has(recordId)) return 'held';
+      if (!held.knows(recordId)) return 'unknown';
+      try {
+        if (await device.header(recordId)) return 'there';
+        if (await device.wasDeleted(recordId)) return 'deleted';
+      } catch {
+        return 'unknown';
+      }
+      held.hold(recordId, 'storage-gone');
+      return (await held.bringBack(recordId)).kind === 'ok' ? 'brought-back' : 'held';
     });
   }
 
@@ -111,11 +139,12 @@ export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
     }
   }
 
-  /** Deletes a record with its audio, for good. Needs no passphrase. */
+  /** Deletes a record with its audio, for good. Needs no passphrase. `running`: another window records it. */
   async function deleteRecord(
     recordId: string,
-  ): Promise<{ kind: 'ok' } | { kind: 'failed'; why: StorageProblem }> {
+  ): Promise<{ kind: 'ok' } | { kind: 'running' } | { kind: 'failed'; why: StorageProblem }> {
     return exclusively(`record ${recordId}`, async () => {
+      if (await elsewhere(recordId)) return { kind: 'running' };
       held.forget(recordId);
       try {
         await device.remove(recordId);
@@ -127,10 +156,13 @@ export function createRecordStore(shelf: Shelf, keys: Map<string, CryptoKey>) {
   }
 
   return {
-    ...recordLocks(device, held, keys),
+    ...recordLocks(device, held, keys, elsewhere),
     appendEvents,
     createRecord,
     readRecord,
+    ensureKept,
+    /** Calls back when the database was lost or deleted under this window. */
+    onLost: (listener: () => void) => shelf.onLost?.(listener) ?? (() => {}),
     listRecords,
     deleteRecord,
     /** What is held in memory only, and why; null problem when all is on the device. */
@@ -154,6 +186,8 @@ export const {
   appendEvents,
   createRecord,
   readRecord,
+  ensureKept,
+  onLost,
   listRecords,
   deleteRecord,
   lockRecord,

@@ -16,15 +16,19 @@ export interface Shelf {
   keys(prefix: ShelfKey): Promise<ShelfKey[]>;
   last<T>(prefix: ShelfKey): Promise<T | undefined>;
   write(changes: readonly Change[]): Promise<void>;
+  /** Calls back when the connection is lost or the database deleted under it, where the shelf can notice. */
+  onLost?(listener: () => void): () => void;
 }
 
 /**
  * storage-full: no room on the device or over the browser's quota;
  * storage-blocked: the browser refuses, or does not answer in time;
  * storage-gone: the database was deleted or its connection lost;
- * storage-failed: anything else that the browser reports.
+ * storage-failed: anything else that the browser reports;
+ * locked-elsewhere: another window locked the record under this one, which cannot write it without the passphrase.
  */
-export type StorageProblem = 'storage-full' | 'storage-blocked' | 'storage-gone' | 'storage-failed';
+export type StorageProblem =
+  'storage-full' | 'storage-blocked' | 'storage-gone' | 'storage-failed' | 'locked-elsewhere';
 
 export class ShelfError extends Error {
   readonly problem: StorageProblem | 'taken';
@@ -87,7 +91,7 @@ const STORE = 'kept';
  * idb-keyval's own store gives no say over durability and keeps a connection that stands in the way of a
  * deletion in another window; this one flushes to disk before a write counts, and lets go.
  */
-function strictStore(databaseName: string): UseStore {
+function strictStore(databaseName: string, lost: () => void): UseStore {
   let opening: Promise<IDBDatabase> | undefined;
   const open = () => {
     opening ??= new Promise<IDBDatabase>((resolve, reject) => {
@@ -99,6 +103,7 @@ function strictStore(databaseName: string): UseStore {
         const letGo = () => {
           database.close();
           opening = undefined;
+          lost();
         };
         database.onversionchange = letGo;
         database.onclose = letGo;
@@ -125,7 +130,10 @@ function strictStore(databaseName: string): UseStore {
 
 /** A shelf in IndexedDB. Every failure is a ShelfError. */
 export function indexedDbShelf(databaseName: string): Shelf {
-  const store = strictStore(databaseName);
+  const listeners = new Set<() => void>();
+  const store = strictStore(databaseName, () => {
+    for (const listener of listeners) listener();
+  });
   const work = async <T>(mode: IDBTransactionMode, callback: (objects: IDBObjectStore) => Promise<T>) => {
     try {
       return await withTimeout(store(mode, callback), WORK_LIMIT_MS);
@@ -165,6 +173,10 @@ export function indexedDbShelf(databaseName: string): Shelf {
         }
         return done;
       }),
+    onLost: (listener) => {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
   };
 }
 

@@ -1,4 +1,4 @@
-import { beforeEach, expect, test } from 'vitest';
+import { beforeEach, expect, test, vi } from 'vitest';
 import { sealEvents, verifyRecord } from '../../src/core/log/chain.ts';
 import type { EventBody, LogEvent } from '../../src/core/log/events.ts';
 import { createRecordFile } from '../../src/core/log/new-record.ts';
@@ -14,6 +14,9 @@ import {
 } from '../../src/store/keyring.ts';
 import { createRecordStore } from '../../src/store/records.ts';
 import { memoryShelf, type Shelf } from '../../src/store/shelf.ts';
+
+// The derivation is slow on purpose.
+vi.setConfig({ testTimeout: 60_000 });
 
 const PASSPHRASE = 'four words said once';
 const made = { by: { kind: 'helper' }, madeAtMs: 5, madeAt: '2026-01-01T00:00:00.005+00:00' } as const;
@@ -184,4 +187,38 @@ test('recordings: none unless chosen, encrypted, heard again with the passphrase
   expect(await createAudioStore(shelf).deleteAudio('a')).toEqual({ kind: 'ok' });
   expect(await shelf.keys([])).toEqual([]);
   expect(await later.keepAudio('a', 'u2', wav)).toEqual({ kind: 'not-kept' });
+});
+
+test('a record that another window records is neither locked nor deleted', async () => {
+  await storeWithRecord();
+  const second = createRecordStore(shelf, new Map(), async () => true);
+  expect(await second.lockRecord('a', PASSPHRASE)).toEqual({ kind: 'running' });
+  expect(await second.deleteRecord('a')).toEqual({ kind: 'running' });
+  expect((await newWindow().readRecord('a')).kind).toBe('ok');
+});
+
+test('locked under a window all the same: what is said goes on in memory, and to the device with the passphrase', async () => {
+  const recording = await storeWithRecord();
+  expect(await newWindow().lockRecord('a', PASSPHRASE)).toEqual({ kind: 'ok' });
+  expect(await recording.appendEvents('a', add('said after'))).toMatchObject({
+    kind: 'held',
+    why: 'locked-elsewhere',
+  });
+  await recording.appendEvents('a', add('and this'));
+  await recording.retryKeeping();
+  expect(recording.keeping()).toEqual({ problem: 'locked-elsewhere', held: ['a'] });
+  expect(await recording.unlockRecord('a', 'not the passphrase')).toEqual({ kind: 'wrong-passphrase' });
+  expect(await recording.unlockRecord('a', PASSPHRASE)).toEqual({ kind: 'ok' });
+  expect(recording.keeping().held).toEqual([]);
+  const third = newWindow();
+  await third.unlockRecord('a', PASSPHRASE);
+  const read = await third.readRecord('a');
+  if (read.kind !== 'ok') throw new Error(read.kind);
+  expect(read.file.events.flatMap((e) => (e.kind === 'entry' ? [e.entryId] : []))).toEqual([
+    'secret words',
+    'said after',
+    'and this',
+  ]);
+  expect(verifyRecord(read.file)).toEqual({ kind: 'intact' });
+  expect(await everythingReadable()).not.toContain('said after');
 });

@@ -188,3 +188,36 @@ test('a record nobody keeps is missing, not made up', async () => {
   expect(await store.readRecord('none')).toEqual({ kind: 'missing' });
   expect(await store.appendEvents('none', makeEntry('e1'))).toEqual({ kind: 'missing' });
 });
+
+test('a database cleared under an open, idle record is written again at once, without a new entry', async () => {
+  const store = createRecordStore(base, new Map());
+  await store.createRecord(begin('a'));
+  await store.appendEvents('a', makeEntry('e1'));
+  expect(await store.ensureKept('a')).toBe('there');
+  await base.write([{ kind: 'remove-all', prefix: [] }]);
+  expect(await store.ensureKept('a')).toBe('brought-back');
+  expect(idsIn(await fileIn(createRecordStore(base, new Map()), 'a'))).toEqual(['e1']);
+});
+
+test('a record that a person deleted is not brought back', async () => {
+  const store = createRecordStore(base, new Map());
+  await store.createRecord(begin('a'));
+  await createRecordStore(base, new Map()).deleteRecord('a');
+  expect(await store.ensureKept('a')).toBe('deleted');
+  expect((await createRecordStore(base, new Map()).listRecords()).records).toEqual([]);
+});
+
+test('a device that cannot take it back: the record is held, and told', async () => {
+  const device = failing(base);
+  const store = createRecordStore(device.shelf, new Map());
+  await store.createRecord(begin('a'));
+  await base.write([{ kind: 'remove-all', prefix: [] }]);
+  const { write } = device.shelf;
+  device.shelf.write = () => Promise.reject(new ShelfError('storage-full'));
+  expect(await store.ensureKept('a')).toBe('held');
+  expect(store.keeping().held).toEqual(['a']);
+  device.shelf.write = write;
+  await store.retryKeeping();
+  expect(idsIn(await fileIn(createRecordStore(base, new Map()), 'a'))).toEqual([]);
+  expect(store.keeping().held).toEqual([]);
+});
