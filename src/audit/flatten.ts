@@ -171,9 +171,9 @@ function intervalRows(record: string, { intervals }: Facts, allowed: Allowed): I
   });
 }
 
-const plainRow = (record: string, interval: string, { value, estimated }: Interval): IntervalRow => ({
+const plainRow = (record: string, measure: string, { value, estimated }: Interval): IntervalRow => ({
   record,
-  interval,
+  measure,
   number: 1,
   code: null,
   role: null,
@@ -182,7 +182,7 @@ const plainRow = (record: string, interval: string, { value, estimated }: Interv
   estimated,
   end_by: null,
   outcome: null,
-  lasting: false,
+  act: null,
 });
 
 function manoeuvreRows(record: string, view: RecordView, facts: Facts, allowed: Allowed): IntervalRow[] {
@@ -190,7 +190,7 @@ function manoeuvreRows(record: string, view: RecordView, facts: Facts, allowed: 
     const value = spanValue(view, span);
     return {
       record,
-      interval: 'manoeuvre',
+      measure: 'manoeuvre',
       number: span.number,
       code: allowed.code(span.code),
       role: null,
@@ -199,7 +199,7 @@ function manoeuvreRows(record: string, view: RecordView, facts: Facts, allowed: 
       estimated: span.estimated,
       end_by: span.end.kind,
       outcome: span.outcome ?? (span.noEffect.length > 0 ? 'no effect' : null),
-      lasting: isLasting(span.code),
+      act: isLasting(span.code) ? 'lasting' : isActOfAMoment(span) ? 'moment' : 'hand',
     };
   });
 }

@@ -71,7 +71,7 @@ export interface ActRow {
 
 export interface IntervalRow {
   record: string;
-  interval: string;
+  measure: string;
   number: number;
   code: string | null;
   role: string | null;
@@ -80,7 +80,7 @@ export interface IntervalRow {
   estimated: boolean;
   end_by: 'called' | 'outcome' | 'hand-out' | 'delivery' | 'replaced' | 'not recorded' | null;
   outcome: 'done' | 'failed' | 'succeeded' | 'no effect' | null;
-  lasting: boolean;
+  act: 'lasting' | 'moment' | 'hand' | null;
 }
 
 export interface FieldRow {

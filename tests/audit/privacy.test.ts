@@ -50,7 +50,7 @@ describe('what leaves a record for an audit', () => {
     const rows = rowsOf('real');
     expect(rows.acts.filter(({ role }) => role === OWN_ROLE)).toHaveLength(2);
     expect(rows.acts.filter(({ code }) => code === OWN_CODE)).toHaveLength(1);
-    expect(rows.intervals.filter(({ role }) => role === OWN_ROLE).map(({ interval }) => interval)).toEqual([
+    expect(rows.intervals.filter(({ role }) => role === OWN_ROLE).map(({ measure }) => measure)).toEqual([
       'help-to-arrival',
       'called-to-arrival',
     ]);
