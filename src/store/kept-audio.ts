@@ -1,14 +1,8 @@
-import {
-  newLock,
-  openLock,
-  seal,
-  SHORTEST_PASSPHRASE,
-  unseal,
-  type LockBox,
-  type Sealed,
-} from './keyring.ts';
+import { newLock, openLock, seal, unseal, type LockBox, type Sealed } from './keyring.ts';
+import { passphraseStrength } from './passphrase-strength.ts';
 import { deviceShelf } from './records.ts';
 import { asShelfError, type Shelf, type StorageProblem } from './shelf.ts';
+import { WrongTries } from './wrong-tries.ts';
 
 type Failed = { kind: 'failed'; why: StorageProblem };
 
@@ -22,6 +16,7 @@ const key = (recordId: string, utteranceId: string) => ['audio', recordId, utter
  */
 export function createAudioStore(shelf: Shelf) {
   const keys = new Map<string, CryptoKey>();
+  const tries = new WrongTries();
 
   async function guarded<T>(work: () => Promise<T>): Promise<T | Failed> {
     try {
@@ -51,14 +46,19 @@ export function createAudioStore(shelf: Shelf) {
       guarded(async () => {
         const there = await shelf.get<LockBox>(lockKey(recordId));
         if (there) {
+          const waitMs = tries.waitMs(recordId, performance.now());
+          if (waitMs > 0) return { kind: 'wait' as const, waitMs };
           const opened = await openLock(there, passphrase);
-          if (!opened) return { kind: 'wrong-passphrase' as const };
+          if (!opened) {
+            tries.wrong(recordId, performance.now());
+            return { kind: 'wrong-passphrase' as const };
+          }
+          tries.right(recordId);
           keys.set(recordId, opened);
           return { kind: 'ok' as const };
         }
-        if ([...passphrase].length < SHORTEST_PASSPHRASE) {
-          return { kind: 'too-short' as const, shortest: SHORTEST_PASSPHRASE };
-        }
+        const strength = await passphraseStrength(passphrase);
+        if (strength.kind !== 'strong') return strength;
         const lock = await newLock(passphrase);
         await shelf.write([{ kind: 'add', key: lockKey(recordId), value: lock.box }]);
         keys.set(recordId, lock.key);

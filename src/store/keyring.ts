@@ -4,7 +4,6 @@
  * AES-256-GCM key, with a fresh 96-bit nonce for each use (NIST SP 800-38D, 8.2.2).
  */
 export const ITERATIONS = 600_000;
-export const SHORTEST_PASSPHRASE = 8;
 
 export interface Sealed {
   iv: Uint8Array<ArrayBuffer>;

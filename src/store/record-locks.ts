@@ -1,8 +1,10 @@
 import { exclusively } from './exclusive.ts';
 import type { HeldRecords } from './held.ts';
-import { changeLock, newLock, openLock, SHORTEST_PASSPHRASE, type LockBox } from './keyring.ts';
+import { changeLock, newLock, openLock, type LockBox } from './keyring.ts';
+import { passphraseStrength, type Strength } from './passphrase-strength.ts';
 import type { RecordShelf } from './record-shelf.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
+import { WrongTries } from './wrong-tries.ts';
 
 /**
  * `held`: the record is only in memory just now and must first be on the device.
@@ -10,8 +12,10 @@ import { asShelfError, type StorageProblem } from './shelf.ts';
  */
 export type LockOutcome =
   | { kind: 'ok' }
-  | { kind: 'too-short'; shortest: number }
+  | Exclude<Strength, { kind: 'strong' }>
   | { kind: 'wrong-passphrase' }
+  /** After several wrong ones: for so long no other is tried. */
+  | { kind: 'wait'; waitMs: number }
   | { kind: 'not-locked' }
   | { kind: 'already-locked' }
   | { kind: 'locked' }
@@ -47,13 +51,28 @@ export function recordLocks(
     return header.lock ? { kind: 'box', box: header.lock } : { kind: 'not-locked' };
   }
 
-  const tooShort = (passphrase: string): boolean => [...passphrase].length < SHORTEST_PASSPHRASE;
+  const tries = new WrongTries();
+
+  /** The key, or why it was not tried or does not open the box. */
+  async function open(
+    recordId: string,
+    box: LockBox,
+    passphrase: string,
+  ): Promise<CryptoKey | { kind: 'wait'; waitMs: number } | { kind: 'wrong-passphrase' }> {
+    const waitMs = tries.waitMs(recordId, performance.now());
+    if (waitMs > 0) return { kind: 'wait', waitMs };
+    const key = await openLock(box, passphrase);
+    if (key) tries.right(recordId);
+    else tries.wrong(recordId, performance.now());
+    return key ?? { kind: 'wrong-passphrase' };
+  }
 
   return {
     /** Encrypts a record in place; it stays open in this window until closeLock or the window's end. */
     lockRecord: (recordId: string, passphrase: string) =>
       alone(recordId, async () => {
-        if (tooShort(passphrase)) return { kind: 'too-short', shortest: SHORTEST_PASSPHRASE };
+        const strength = await passphraseStrength(passphrase);
+        if (strength.kind !== 'strong') return strength;
         if (await elsewhere(recordId)) return { kind: 'running' };
         const there = await device.read(recordId);
         if (there.kind !== 'ok') return there;
@@ -67,17 +86,17 @@ export function recordLocks(
 
     /** Opens a locked record in this window. A wrong passphrase changes nothing. */
     unlockRecord: async (recordId: string, passphrase: string): Promise<LockOutcome> => {
-      const open = async (): Promise<LockOutcome> => {
+      const unlock = async (): Promise<LockOutcome> => {
         const found = await boxOf(recordId);
         if (found.kind !== 'box') return found;
-        const key = await openLock(found.box, passphrase);
-        if (!key) return { kind: 'wrong-passphrase' };
+        const key = await open(recordId, found.box, passphrase);
+        if ('kind' in key) return key;
         keys.set(recordId, key);
         return { kind: 'ok' };
       };
-      if (held.why(recordId) !== 'locked-elsewhere') return alone(recordId, open);
+      if (held.why(recordId) !== 'locked-elsewhere') return alone(recordId, unlock);
       // What was said after the lock lies in this window's memory: with the key it goes to the device.
-      const opened = await open();
+      const opened = await unlock();
       if (opened.kind === 'ok') await held.bringBack(recordId);
       return opened;
     },
@@ -94,8 +113,8 @@ export function recordLocks(
       alone(recordId, async () => {
         const found = await boxOf(recordId);
         if (found.kind !== 'box') return found;
-        const key = await openLock(found.box, passphrase);
-        if (!key) return { kind: 'wrong-passphrase' };
+        const key = await open(recordId, found.box, passphrase);
+        if ('kind' in key) return key;
         keys.set(recordId, key);
         const there = await device.read(recordId);
         if (there.kind !== 'ok') return there;
@@ -108,9 +127,12 @@ export function recordLocks(
     /** Changes only what opens the key: the record itself is not written again. */
     changePassphrase: (recordId: string, old: string, passphrase: string) =>
       alone(recordId, async () => {
-        if (tooShort(passphrase)) return { kind: 'too-short', shortest: SHORTEST_PASSPHRASE };
+        const strength = await passphraseStrength(passphrase);
+        if (strength.kind !== 'strong') return strength;
         const found = await boxOf(recordId);
         if (found.kind !== 'box') return found;
+        const key = await open(recordId, found.box, old);
+        if ('kind' in key) return key;
         const box = await changeLock(found.box, old, passphrase);
         if (!box) return { kind: 'wrong-passphrase' };
         await device.rebox(recordId, box);

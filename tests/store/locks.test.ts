@@ -131,6 +131,8 @@ test('wrong passphrases, however many, destroy nothing', async () => {
   store.closeLock('a');
   const before = await everythingReadable();
   for (const wrong of ['', 'wrong words here', PASSPHRASE.toUpperCase()]) {
+    // Another window each time: after three wrong ones a window waits.
+    const store = newWindow();
     expect(await store.unlockRecord('a', wrong)).toEqual({ kind: 'wrong-passphrase' });
     expect(await store.changePassphrase('a', wrong, 'another phrase')).toEqual({ kind: 'wrong-passphrase' });
     expect(await store.unlockForGood('a', wrong)).toEqual({ kind: 'wrong-passphrase' });
