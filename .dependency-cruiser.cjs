@@ -12,6 +12,13 @@ module.exports = {
       },
       'core/ takes only libraries without DOM, clock or storage',
     ),
+    only(
+      'packs-on-core',
+      '^src/(packs|lang)',
+      { path: '^src/(?!(core|packs|lang))' },
+      'a pack and a language are data and pure functions on core/',
+    ),
+    only('languages-apart', '^src/lang', { path: '^src/packs' }, 'a language knows no emergency'),
     only('core-no-node', '^src/core', { dependencyTypes: ['core'] }, 'core/ runs in any runtime'),
     only(
       'audio-alone',

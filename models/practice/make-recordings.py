@@ -2,7 +2,7 @@
 """Speaks the bundled practice scenarios with Kokoro-82M voices, in a room with some noise.
 
     python make-recordings.py --kokoro kokoro.int8.onnx --phonemes kokoro-config.json --voices voices \\
-        --scenarios ../../src/core/practice/scenarios --out ../../static/practice
+        --scenarios ../../src/packs/shoulder-dystocia/scenarios --out ../../static/practice
 
 Reads every SCENARIO.json and writes the file that its `recording` names (.wav: 16 kHz, 16 bit, mono; .ogg: Opus),
 each line beginning at its `atMs`. Same seed and same ingredients give the same samples. Needs espeak-ng and, for

@@ -9,7 +9,7 @@ import type { Entry } from '../../src/core/entry.ts';
 import type { Interpretation } from '../../src/core/interpret/interpretation.ts';
 import { CARD_WORDINGS, type Recall } from '../../src/core/practice/card.ts';
 import { slotDifferences } from '../../src/core/practice/match.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 
 /**
  * npx tsx models/practice/measure-card.ts [accent …]

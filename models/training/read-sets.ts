@@ -16,7 +16,7 @@ import { listenAgain } from '../../src/asr/listen-again.ts';
 import { readWav } from '../../src/audio/wav.ts';
 import type { Heard } from '../../src/core/interpret/interpretation.ts';
 import { interpretListened } from '../../src/core/interpret/decide/listen-again.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { openModels } from '../../src/lab/open-models.ts';
 
 /** Silence that the sets hold before and after the speech, ms. */

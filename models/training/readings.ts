@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import type { Entry } from '../../src/core/entry.ts';
 import type { Heard } from '../../src/core/interpret/interpretation.ts';
 import { interpretListened } from '../../src/core/interpret/decide/listen-again.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import type { Trial } from '../../src/cli/score.ts';
 
 export interface ReadingLine {

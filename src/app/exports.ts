@@ -7,6 +7,7 @@ import { noteCsv } from '../core/note/csv.ts';
 import { noteFhir } from '../core/note/fhir.ts';
 import { noteHtml } from '../core/note/html.ts';
 import { noteText } from '../core/note/text.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { exportRecord } from '../core/record/export.ts';
 
@@ -66,7 +67,7 @@ function contentOf(
   file: RecordFile,
   view: RecordView,
   format: ExportFormat,
-  vocabulary?: Vocabulary,
+  vocabulary: Vocabulary = loadVocabulary(),
 ): string {
   if (format === 'json') return exportRecord(file);
   const note = buildNote(file, view, deriveFacts(view), vocabulary);

@@ -1,6 +1,6 @@
 import { foldRecord } from '../core/log/fold.ts';
 import type { RecordView } from '../core/log/view.ts';
-import { BUNDLED_SCENARIOS, PRACTICE_EMERGENCY } from '../core/practice/bundled.ts';
+import { BUNDLED_SCENARIOS, PRACTICE_EMERGENCY } from '../packs/scenarios.ts';
 import type { Debrief } from '../core/practice/debrief-types.ts';
 import { debrief } from '../core/practice/debrief.ts';
 import { newDrill, playedDrill, type Drill, type DrillWay } from '../core/practice/drill.ts';

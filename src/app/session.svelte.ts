@@ -1,6 +1,6 @@
 import type { SpeechClient } from '../asr/client.ts';
 import type { Sound } from '../audio/wav.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot } from './hearing-state.ts';
 import { Listening } from './listening.svelte.ts';

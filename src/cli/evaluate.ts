@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import type { Entry } from '../core/entry.ts';
 import { foldRecord } from '../core/log/fold.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import { readSound, refuse } from './files.ts';
 import { hearRecord } from './hear-record.ts';
 import { openModels } from '../lab/open-models.ts';

@@ -1,6 +1,6 @@
 import { createInterface } from 'node:readline';
 import { interpret } from '../core/interpret/interpret.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 
 /** One line per utterance in ("tuned", or "tuned<TAB>untouched"), one JSON object per line out, same order. */
 const vocabulary = loadVocabulary();

@@ -9,6 +9,7 @@ import { noteHtml } from '../core/note/html.ts';
 import type { Note } from '../core/note/model.ts';
 import { noteText } from '../core/note/text.ts';
 import { importRecord } from '../core/record/import.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 
 const USAGE = `Usage: npm run -s note -- RECORD.json [--format text|html|csv|fhir] [--practice]
 Writes the note of an exported record to standard output. The FHIR document of a practice record is
@@ -59,4 +60,4 @@ if (view.mode === 'practice' && format === 'fhir' && !practice) {
     'This is a practice record: no FHIR document was written. Ask for it with --practice; it will carry the practice mark.',
   );
 }
-process.stdout.write(render(buildNote(result.file, view, deriveFacts(view))));
+process.stdout.write(render(buildNote(result.file, view, deriveFacts(view), loadVocabulary())));

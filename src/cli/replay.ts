@@ -2,7 +2,7 @@ import { writeFile } from 'node:fs/promises';
 import { parseArgs } from 'node:util';
 import type { Sound } from '../audio/wav.ts';
 import { exportRecord } from '../core/record/export.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import { readSound, refuse } from './files.ts';
 import { hearRecord } from './hear-record.ts';
 import { openModels } from '../lab/open-models.ts';

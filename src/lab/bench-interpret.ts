@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { interpret } from '../core/interpret/interpret.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import { recombinations } from '../../tests/core/interpret/recombine.ts';
 
 /** Times one utterance after another: the test table's texts, alone and as two readings. Limits are stated, not enforced. */

@@ -3,7 +3,7 @@ import { parseArgs } from 'node:util';
 import { SPEECH_RATE } from '../audio/resample.ts';
 import type { Entry } from '../core/entry.ts';
 import { foldRecord } from '../core/log/fold.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import { hearRecord } from '../cli/hear-record.ts';
 import calls from './call-outs.json' with { type: 'json' };
 import { activeRms, makeNoise } from './noise.ts';

@@ -1,7 +1,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { learnConfusions, mixed } from '../core/interpret/words/learn-confusions.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 
 /**
  * Remakes src/core/interpret/words/confusions.json from what was set by hand (models/training/data/confusion-seed.json)

@@ -3,7 +3,7 @@ import { startMicrophone, type CaptureState, type MicrophoneOptions } from '../a
 import { playRecording } from '../audio/play-recording.ts';
 import { readWav, type Sound } from '../audio/wav.ts';
 import { interpretListened } from '../core/interpret/decide/listen-again.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 
 /** What the bench and the soak do inside a real browser: the app's own audio and speech parts, nothing else. */
 export interface Timed {

@@ -9,7 +9,7 @@ import { exportRecord } from '../../src/core/record/export.ts';
 import { importScenario } from '../../src/core/practice/scenario-file.ts';
 import { importRecord } from '../../src/core/record/import.ts';
 import { importUnitList } from '../../src/core/vocabulary/unit-list.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { createRecord, forgetAll, listRecords, readRecord } from '../../src/store/records.ts';
 
 const createdAt = '2026-01-01T00:00:00.000+00:00';
@@ -197,7 +197,7 @@ const NOT_A_SENTENCE = /Cannot read|not a function|undefined|\[object/;
 test.each([
   [
     'a unit’s words',
-    (content: string) => importUnitList(content),
+    (content: string) => importUnitList(content, loadVocabulary),
     anything('utterlog-unit-words', ['phrases', 'roles', 'drugs', 'codes']),
   ],
   [

@@ -5,7 +5,7 @@ import { pseudonymiser } from '../../src/audit/pseudonym.ts';
 import { TABLES } from '../../src/audit/tables.ts';
 import { exportRecord } from '../../src/core/record/export.ts';
 import type { Drill } from '../../src/core/practice/drill.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { leaksIn, PLANTED, plantedRecord } from './planted.ts';
 
 const KEY = new Uint8Array(32).fill(1);

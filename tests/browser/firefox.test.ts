@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { verifyChain } from '../../src/core/log/chain.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
 import type { RecordView } from '../../src/core/log/view.ts';
-import { BUNDLED_SCENARIOS } from '../../src/core/practice/bundled.ts';
+import { BUNDLED_SCENARIOS } from '../../src/packs/scenarios.ts';
 import { importRecord } from '../../src/core/record/import.ts';
 import { ensureFirefox } from '../tools.ts';
 import { type AppServer, startServer } from './harness.ts';

@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { shortLabel } from '../../src/ui/live/short-label.ts';
 import { axeProblems } from './axe.ts';
 import { type AppServer, openApp, type OpenApp, startServer } from './harness.ts';

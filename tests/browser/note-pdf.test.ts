@@ -7,6 +7,7 @@ import { noteHtml } from '../../src/core/note/html.ts';
 import { PRACTICE_MARK } from '../../src/core/note/model.ts';
 import { INVENTED } from '../core/note/invented-records.ts';
 import { ensureBrowser } from '../tools.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 
 let browser: Browser;
 beforeAll(async () => {
@@ -23,7 +24,7 @@ async function printed(name: string): Promise<string[]> {
   const page = await browser.newPage();
   const outside: string[] = [];
   page.on('request', (request) => outside.push(request.url()));
-  await page.setContent(noteHtml(buildNote(file, view, deriveFacts(view))));
+  await page.setContent(noteHtml(buildNote(file, view, deriveFacts(view), loadVocabulary())));
   const pdf = await page.pdf({ preferCSSPageSize: true });
   await page.close();
   expect(outside).toEqual([]);
@@ -49,7 +50,8 @@ describe('the printed note', () => {
   it('holds every line of the log and the head-to-body interval', async () => {
     const { view, file } = INVENTED['all-manoeuvres']!();
     const text = (await printed('all-manoeuvres')).join(' ');
-    for (const { number, time, text: words } of buildNote(file, view, deriveFacts(view)).lines) {
+    for (const { number, time, text: words } of buildNote(file, view, deriveFacts(view), loadVocabulary())
+      .lines) {
       expect(text).toContain(`${number} ${time}`);
       expect(text.replace(/\s/g, '')).toContain(words.replace(/\s/g, ''));
     }

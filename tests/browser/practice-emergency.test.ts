@@ -10,13 +10,13 @@ import { verifyChain } from '../../src/core/log/chain.ts';
 import type { RecordFile } from '../../src/core/log/events.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
 import type { RecordView } from '../../src/core/log/view.ts';
-import { PRACTICE_EMERGENCY } from '../../src/core/practice/bundled.ts';
+import { PRACTICE_EMERGENCY } from '../../src/packs/scenarios.ts';
 import { type AppServer, openApp, startServer } from './harness.ts';
 import { storedRecords } from './stored-records.ts';
 
 /**
  * The main job in a real browser: the bundled practice emergency is spoken into a (fake) microphone. What must
- * come of it is the scenario's script, written before anything was recorded (src/core/practice/scenarios).
+ * come of it is the scenario's script, written before anything was recorded (src/packs/shoulder-dystocia/scenarios).
  */
 const ROOT = join(import.meta.dirname, '../..');
 const WAV = join(ROOT, 'static/practice/posterior-arm.wav');

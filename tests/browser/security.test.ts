@@ -209,7 +209,10 @@ test('a scenario file is shown as text, or refused in a sentence', async () => {
   const { page } = app;
   const [image, script, vector] = HOSTILE as [string, string, string];
   const scenario = JSON.parse(
-    readFileSync(join(import.meta.dirname, '../../src/core/practice/scenarios/first-manoeuvre.json'), 'utf8'),
+    readFileSync(
+      join(import.meta.dirname, '../../src/packs/shoulder-dystocia/scenarios/first-manoeuvre.json'),
+      'utf8',
+    ),
   ) as Record<string, unknown> & { lines: { text: string }[] };
   delete scenario.recording;
   Object.assign(scenario, { id: 'hostile', title: image, summary: script });

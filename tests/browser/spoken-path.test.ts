@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { readWav, writeWav } from '../../src/audio/wav.ts';
-import { PRACTICE_EMERGENCY } from '../../src/core/practice/bundled.ts';
+import { PRACTICE_EMERGENCY } from '../../src/packs/scenarios.ts';
 import { type AppServer, openApp, type OpenApp, startServer } from './harness.ts';
 import { beginRecord, button } from './live-steps.ts';
 

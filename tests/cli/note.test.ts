@@ -9,6 +9,7 @@ import { PRACTICE_MARK } from '../../src/core/note/model.ts';
 import { noteText } from '../../src/core/note/text.ts';
 import { exportRecord } from '../../src/core/record/export.ts';
 import { INVENTED } from '../core/note/invented-records.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 
 let folder = '';
 beforeAll(() => {
@@ -38,7 +39,7 @@ describe('npm run -s note', { timeout: 120_000 }, () => {
     expect(note('all-manoeuvres.json')).toEqual({
       status: 0,
       stderr: '',
-      stdout: noteText(buildNote(file, view, deriveFacts(view))),
+      stdout: noteText(buildNote(file, view, deriveFacts(view), loadVocabulary())),
     });
   });
 

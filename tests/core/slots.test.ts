@@ -11,7 +11,7 @@ import {
   slotsOfProblem,
 } from '../../src/core/slots.ts';
 import { entryLabel } from '../../src/core/vocabulary/entry-label.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 
 const vocabulary = loadVocabulary();
 const codes = [...vocabulary.codes.values()];

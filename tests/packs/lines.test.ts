@@ -2,7 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { importScenario } from '../../src/core/practice/scenario-file.ts';
 import type { Entry } from '../../src/core/entry.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { entryOf } from '../core/interpret/table.ts';
 
 // The page is the specification: these tests hold the lines and the draft scenarios against its tables.

@@ -11,7 +11,7 @@ import { silentRecogniser } from '../../src/lab/silent.ts';
 import { median, quantile } from '../../src/lab/statistics.ts';
 import type { Entry } from '../../src/core/entry.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { score } from '../../src/cli/score.ts';
 import { needSynthesiser } from './recordings.ts';
 

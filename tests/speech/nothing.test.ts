@@ -5,7 +5,7 @@ import { hearRecord } from '../../src/cli/hear-record.ts';
 import { makeNoise } from '../../src/lab/noise.ts';
 import { openModels } from '../../src/lab/open-models.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { prompts, sentences } from './recordings.ts';
 
 /** Sound that must log nothing: people who speak of something else, and rooms without people. */

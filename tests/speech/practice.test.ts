@@ -8,12 +8,12 @@ import { openModels } from '../../src/lab/open-models.ts';
 import { sealEvents } from '../../src/core/log/chain.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
 import { takeIn } from '../../src/core/dialogue/take-in.ts';
-import { BUNDLED_SCENARIOS } from '../../src/core/practice/bundled.ts';
+import { BUNDLED_SCENARIOS } from '../../src/packs/scenarios.ts';
 import type { Debrief } from '../../src/core/practice/debrief-types.ts';
 import { debrief } from '../../src/core/practice/debrief.ts';
 import { newDrill, playedDrill } from '../../src/core/practice/drill.ts';
 import type { Scenario } from '../../src/core/practice/scenario.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { practiceRecord } from '../core/practice/drill-record.ts';
 import known from './practice-known-failures.json' with { type: 'json' };
 

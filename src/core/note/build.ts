@@ -1,7 +1,6 @@
 import type { Facts } from '../facts/derive.ts';
 import type { RecordFile } from '../log/events.ts';
 import type { RecordView } from '../log/view.ts';
-import { loadVocabulary } from '../vocabulary/load.ts';
 import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import { noteLines } from './lines.ts';
 import type { Note } from './model.ts';
@@ -26,12 +25,7 @@ function cautionsOf({ clockOffset }: RecordView): string[] {
  * The note of a record. Pure: the same record gives the same note, byte for byte.
  * @param vocabulary with the unit's own words, where there are any.
  */
-export function buildNote(
-  file: RecordFile,
-  view: RecordView,
-  facts: Facts,
-  vocabulary: Vocabulary = loadVocabulary(),
-): Note {
+export function buildNote(file: RecordFile, view: RecordView, facts: Facts, vocabulary: Vocabulary): Note {
   const practice = view.mode === 'practice';
   const lines = noteLines(view, vocabulary);
   const parts = { file, view, facts, vocabulary, lines };

@@ -1,48 +1,8 @@
-import ambiguous from './ambiguous.json';
-import codes from './codes.json';
-import commands from './commands.json';
-import drugs from './drugs.json';
-import lookAlikes from './lookalikes.json';
-import baby from './phrases/baby.json';
-import birth from './phrases/birth.json';
-import communication from './phrases/communication.json';
-import findings from './phrases/findings.json';
-import manoeuvres from './phrases/manoeuvres.json';
-import mother from './phrases/mother.json';
-import pushing from './phrases/pushing.json';
-import team from './phrases/team.json';
-import roles from './roles.json';
 import { vocabularyErrors } from './validate.ts';
 import { wordingsOf } from './wordings.ts';
 import { ALL_SLOTS, choiceValues, isNumber, rangeOf, slotInfo } from '../slots.ts';
+import type { Language, Pack } from './pack.ts';
 import type { CodeInfo, PhraseGroup, Ranges, UnitVocabulary, Vocabulary } from './vocabulary.ts';
-
-type RawCode = Pick<CodeInfo, 'code' | 'group' | 'label'> &
-  Partial<Omit<CodeInfo, 'code' | 'group' | 'label' | 'free'>>;
-
-const PHRASE_FILES = [birth, findings, team, manoeuvres, pushing, baby, mother, communication];
-
-function builtInCodes(): Map<string, CodeInfo> {
-  return new Map(
-    (codes as RawCode[]).map((raw) => [
-      raw.code,
-      { description: '', slots: [], phases: [], required: [], ...raw },
-    ]),
-  );
-}
-
-/** Spelled out once: a list is loaded anew with every change of a unit's words. */
-const BUILT_IN_PHRASES: ReadonlyMap<string, PhraseGroup[]> = new Map(
-  PHRASE_FILES.flatMap((file) => Object.entries(file) as [string, PhraseGroup[]][]).map(([code, groups]) => [
-    code,
-    groups.map((group) => ({ ...group, say: wordingsOf(group.say) })),
-  ]),
-);
-
-const BUILT_IN_AMBIGUOUS = (ambiguous as Vocabulary['ambiguous']).map((item) => ({
-  ...item,
-  say: wordingsOf(item.say),
-}));
 
 /** Project limits against slips of the tongue, no clinical cut-offs. */
 const RANGES: Ranges = {
@@ -82,23 +42,53 @@ function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary 
   };
 }
 
+const spelledOut = <T extends { say: string[] }>(lines: readonly T[]): T[] =>
+  lines.map((line) => ({ ...line, say: wordingsOf(line.say) }));
+
 /**
- * The whole vocabulary: what ships with the app and, on top, a unit's own words.
+ * The vocabulary of some packs in one language, without a unit's own words. Wordings are spelled out here, once.
+ * Throws where the packs contradict each other.
+ */
+export function builtInVocabulary(packs: readonly Pack[], language: Language): Vocabulary {
+  const codes = new Map<string, CodeInfo>();
+  const phrases = new Map<string, PhraseGroup[]>();
+  const add = (code: string, groups: readonly PhraseGroup[]) =>
+    phrases.set(code, [...(phrases.get(code) ?? []), ...spelledOut(groups)]);
+  for (const pack of packs) {
+    for (const { say, ...raw } of pack.codes ?? []) {
+      if (!codes.has(raw.code))
+        codes.set(raw.code, { description: '', slots: [], phases: [], required: [], ...raw });
+      if (say) add(raw.code, say);
+    }
+    for (const file of pack.phrases ?? [])
+      for (const [code, groups] of Object.entries(file)) add(code, groups);
+  }
+  const all = <T>(of: (pack: Pack) => readonly T[] | undefined): T[] =>
+    packs.flatMap((pack) => [...(of(pack) ?? [])]);
+  return sound({
+    codes,
+    phrases,
+    ambiguous: spelledOut(all((pack) => pack.ambiguous)),
+    commands: language.commands,
+    roles: all((pack) => pack.roles),
+    drugs: all((pack) => pack.drugs),
+    lookAlikes: {
+      pairs: all((pack) => pack.lookAlikes?.pairs),
+      opposites: all((pack) => pack.lookAlikes?.opposites),
+    },
+    ranges: RANGES,
+  });
+}
+
+/**
+ * The vocabulary with a unit's own words on top.
  * Throws one Error that lists every fault, so that a unit can mend its list in one go.
  */
-export function loadVocabulary(unit?: UnitVocabulary): Vocabulary {
-  const builtIn: Vocabulary = {
-    codes: builtInCodes(),
-    phrases: new Map(BUILT_IN_PHRASES),
-    ambiguous: BUILT_IN_AMBIGUOUS,
-    commands: commands as Vocabulary['commands'],
-    roles,
-    drugs,
-    lookAlikes: lookAlikes as unknown as Vocabulary['lookAlikes'],
-    ranges: RANGES,
-  };
-  const vocabulary = unit ? addUnitWords(builtIn, unit) : builtIn;
-  const errors = vocabularyErrors(vocabulary, unit ? builtIn : undefined);
+export const withUnitWords = (builtIn: Vocabulary, unit: UnitVocabulary): Vocabulary =>
+  sound(addUnitWords(builtIn, unit), builtIn);
+
+function sound(vocabulary: Vocabulary, builtIn?: Vocabulary): Vocabulary {
+  const errors = vocabularyErrors(vocabulary, builtIn);
   if (errors.length > 0) {
     throw new Error(
       `The vocabulary was not loaded; nothing was changed. Mend these and try again: ${errors.join('; ')}.`,

@@ -1,4 +1,3 @@
-import { loadVocabulary } from './load.ts';
 import type { UnitVocabulary } from './vocabulary.ts';
 
 const FORMAT = 'utterlog-unit-words';
@@ -37,8 +36,11 @@ function badPart(list: Record<string, unknown>): string | undefined {
   );
 }
 
-/** Reads an exported list. Nothing of a refused list is taken over. */
-export function importUnitList(text: string): ImportedUnitList {
+/** Reads an exported list. Nothing of a refused list is taken over: `loadVocabulary` throws where it does not fit. */
+export function importUnitList(
+  text: string,
+  loadVocabulary: (unit: UnitVocabulary) => unknown,
+): ImportedUnitList {
   let list: unknown;
   try {
     list = JSON.parse(text);

@@ -1,5 +1,5 @@
 import { allScenarios, findScenario } from '../../app/practice.ts';
-import { BUNDLED_SCENARIOS } from '../../core/practice/bundled.ts';
+import { BUNDLED_SCENARIOS } from '../../packs/scenarios.ts';
 import { exportScenario, importScenario } from '../../core/practice/scenario-file.ts';
 import type { Scenario } from '../../core/practice/scenario.ts';
 import { drills } from '../../store/drills.ts';

@@ -1,4 +1,4 @@
-import { loadVocabulary } from '../../core/vocabulary/load.ts';
+import { loadVocabulary } from '../../packs/vocabulary.ts';
 import type { UnitVocabulary } from '../../core/vocabulary/vocabulary.ts';
 
 const has = (list: readonly string[] | undefined, wording: string): boolean =>

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { FIELD_SOURCES, FIELDS, YARDSTICKS } from '../../../src/core/facts/completeness.ts';
 import { deriveFacts } from '../../../src/core/facts/derive.ts';
-import codes from '../../../src/core/vocabulary/codes.json' with { type: 'json' };
+import codes from '../../../src/packs/shoulder-dystocia/codes.json' with { type: 'json' };
 import { at, MadeRecord } from '../log/make-record.ts';
 import { checksOf } from '../published-checks.ts';
 

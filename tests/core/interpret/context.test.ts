@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Heard, InterpretContext } from '../../../src/core/interpret/interpretation.ts';
 import { cutLoops } from '../../../src/core/interpret/words/loops.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const vocabulary = loadVocabulary();
 const say = (text: string, context: Partial<InterpretContext> = {}) =>

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Doubt } from '../../../src/core/interpret/interpretation.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import { ALL_RIVALS, rivalsIn } from '../../../src/core/interpret/decide/rivals.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const vocabulary = loadVocabulary();
 const meaning = (tuned: string, untouched: string, doubts?: Doubt[]) =>

@@ -3,7 +3,7 @@ import type { Entry } from '../../../src/core/entry.ts';
 import type { Heard, Interpreted } from '../../../src/core/interpret/interpretation.ts';
 import { interpretListened, weighListenings } from '../../../src/core/interpret/decide/listen-again.ts';
 import thresholds from '../../../src/core/interpret/decide/thresholds.json';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const HEAD: Entry = { code: 'head-delivered' };
 const LEFT: Entry = { code: 'suprapubic-pressure', side: 'left' };

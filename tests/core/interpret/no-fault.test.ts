@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 /** Words of numbers, units and times in any order: what a recogniser may make of noise must never stop the tool. */
 const PIECES =

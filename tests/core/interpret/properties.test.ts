@@ -5,7 +5,7 @@ import type { Entry } from '../../../src/core/entry.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
 import { startsNumber } from '../../../src/core/interpret/values/numbers.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { isKnownFailure, tableRows } from './table.ts';
 
 const vocabulary = loadVocabulary();

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import checks from './spoken-checks.json' with { type: 'json' };
 
 /** Check values for spoken numbers and grades; each names its source and how it was read (tag) in the file. */

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import type { Interpreted } from '../../../src/core/interpret/interpretation.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { recombinations } from './recombine.ts';
 import swaps from './swaps.json';
 import { isKnownFailure, tableRows } from './table.ts';

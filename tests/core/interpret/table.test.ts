@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import known from './known-failures.json';
 import { isKnownFailure as isKnown, tableRows, twoReadingRows, type Row } from './table.ts';
 

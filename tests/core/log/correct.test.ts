@@ -4,7 +4,7 @@ import { interpret } from '../../../src/core/interpret/interpret.ts';
 import { answerTo } from '../../../src/core/dialogue/asked.ts';
 import { contextOf } from '../../../src/core/dialogue/take-in.ts';
 import { importRecord } from '../../../src/core/record/import.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { undoOf } from '../../../src/ui/live/undo.ts';
 import { at, MadeRecord } from './make-record.ts';
 

@@ -5,7 +5,7 @@ import { takeIn, worthAgain } from '../../../src/core/dialogue/take-in.ts';
 import { heardText } from '../../../src/core/note/lines.ts';
 import { exportRecord } from '../../../src/core/record/export.ts';
 import { importRecord } from '../../../src/core/record/import.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { at, MadeRecord } from './make-record.ts';
 
 const vocabulary = loadVocabulary();

@@ -5,7 +5,7 @@ import { buildNote } from '../../../src/core/note/build.ts';
 import { noteCsv } from '../../../src/core/note/csv.ts';
 import { heardText, noteLines } from '../../../src/core/note/lines.ts';
 import { takeIn } from '../../../src/core/dialogue/take-in.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { at, MadeRecord } from './make-record.ts';
 
 const vocabulary = loadVocabulary();
@@ -28,7 +28,7 @@ it('a typed call-out is told as typed: nothing was heard, and it has no sound', 
 
 it('its line of the table holds the words, and no second reading, speech or confidence', () => {
   const { file, view } = recordOf('helper', 'head delivered');
-  const csv = noteCsv(buildNote(file, view, deriveFacts(view))).replace('\uFEFF', '');
+  const csv = noteCsv(buildNote(file, view, deriveFacts(view), loadVocabulary())).replace('\uFEFF', '');
   const [row] = Papa.parse<Record<string, string>>(csv, { header: true }).data;
   expect(row).toMatchObject({
     heard: 'head delivered',

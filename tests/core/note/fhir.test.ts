@@ -7,6 +7,7 @@ import loinc from '../../../src/core/note/loinc.json' with { type: 'json' };
 import { checksOf, unread } from '../published-checks.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
 import { INVENTED } from './invented-records.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 interface Coded {
   text: string;
@@ -25,7 +26,7 @@ interface Bundle {
 }
 
 const bundleOf = ({ file, view }: MadeRecord) =>
-  JSON.parse(noteFhir(buildNote(file, view, deriveFacts(view)))) as Bundle;
+  JSON.parse(noteFhir(buildNote(file, view, deriveFacts(view), loadVocabulary()))) as Bundle;
 const resources = (bundle: Bundle, type: string) =>
   bundle.entry.map((e) => e.resource).filter((r) => r.resourceType === type);
 const observation = (bundle: Bundle, text: string) =>

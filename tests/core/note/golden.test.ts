@@ -5,6 +5,7 @@ import { deriveFacts } from '../../../src/core/facts/derive.ts';
 import { buildNote } from '../../../src/core/note/build.ts';
 import { noteText } from '../../../src/core/note/text.ts';
 import { INVENTED } from './invented-records.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const folder = fileURLToPath(new URL('./golden/', import.meta.url));
 
@@ -15,7 +16,7 @@ const folder = fileURLToPath(new URL('./golden/', import.meta.url));
 describe('golden notes', () => {
   it.each(Object.keys(INVENTED))('%s', (name) => {
     const { file, view } = INVENTED[name]!();
-    const text = noteText(buildNote(file, view, deriveFacts(view)));
+    const text = noteText(buildNote(file, view, deriveFacts(view), loadVocabulary()));
     const path = `${folder}${name}.txt`;
     if (process.env.UPDATE_GOLDEN === '1') {
       mkdirSync(folder, { recursive: true });

@@ -13,8 +13,9 @@ import { timelineSvg, timelineWords } from '../../../src/core/note/timeline-svg.
 import { checksOf } from '../published-checks.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
 import { INVENTED } from './invented-records.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
-const noteOf = ({ file, view }: MadeRecord) => buildNote(file, view, deriveFacts(view));
+const noteOf = ({ file, view }: MadeRecord) => buildNote(file, view, deriveFacts(view), loadVocabulary());
 const RENDERINGS = { text: noteText, html: noteHtml, csv: noteCsv, fhir: noteFhir };
 const HOSTILE = `<img src=x onerror=alert(1)>"'&=cmd|' /C calc'!A0`;
 
@@ -173,7 +174,7 @@ describe('every rendering', () => {
   it('grades nothing, predicts nothing and keeps derived directions and cross-checks out', () => {
     for (const name of Object.keys(INVENTED)) {
       const { file, view } = INVENTED[name]!();
-      const said = buildNote(file, view, deriveFacts(view));
+      const said = buildNote(file, view, deriveFacts(view), loadVocabulary());
       const text = noteText({ ...said, lines: said.lines });
       expect(text).not.toMatch(
         /\b(severe|mild|moderate|normal|abnormal|acidosis|asphyxia|cooling|predict\w*)\b/i,

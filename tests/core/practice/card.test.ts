@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import { CARD_WORDINGS, cardLines } from '../../../src/core/practice/card.ts';
 import { slotDifferences } from '../../../src/core/practice/match.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const vocabulary = loadVocabulary();
 const all = CARD_WORDINGS.flatMap(({ entry, say }) => say.map((words) => [words, entry] as const));

@@ -6,7 +6,7 @@ import { foldRecord } from '../../../src/core/log/fold.ts';
 import { longestCommon, median } from '../../../src/core/practice/compare.ts';
 import { debrief } from '../../../src/core/practice/debrief.ts';
 import type { Drill, DrillTruth, DrillWay, PlayedLine } from '../../../src/core/practice/drill.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { asked, practiceRecord, touch, unrecognised, voice, type Act } from './drill-record.ts';
 
 const vocabulary = loadVocabulary();

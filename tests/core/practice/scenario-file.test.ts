@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { BUNDLED_SCENARIOS, PRACTICE_EMERGENCY } from '../../../src/core/practice/bundled.ts';
+import { BUNDLED_SCENARIOS, PRACTICE_EMERGENCY } from '../../../src/packs/scenarios.ts';
 import { exportScenario, importScenario, scenarioFaults } from '../../../src/core/practice/scenario-file.ts';
 import { emptyScenario, tidyScenario, type Scenario } from '../../../src/core/practice/scenario.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const vocabulary = loadVocabulary();
 const own: Scenario = {

@@ -3,11 +3,11 @@ import { foldRecord } from '../../../src/core/log/fold.ts';
 import { sealEvents } from '../../../src/core/log/chain.ts';
 import { takeIn } from '../../../src/core/dialogue/take-in.ts';
 import type { RecordFile } from '../../../src/core/log/events.ts';
-import { BUNDLED_SCENARIOS } from '../../../src/core/practice/bundled.ts';
+import { BUNDLED_SCENARIOS } from '../../../src/packs/scenarios.ts';
 import { debrief } from '../../../src/core/practice/debrief.ts';
 import { newDrill, playedDrill } from '../../../src/core/practice/drill.ts';
 import type { Scenario } from '../../../src/core/practice/scenario.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { practiceRecord } from './drill-record.ts';
 
 const vocabulary = loadVocabulary();

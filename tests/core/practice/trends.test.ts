@@ -17,7 +17,7 @@ import {
 } from '../../../src/core/practice/drill.ts';
 import { emptyScenario, type Scenario } from '../../../src/core/practice/scenario.ts';
 import { trend, trendPoint, trendSummary, type TrendPoint } from '../../../src/core/practice/trends.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { practiceRecord, voice } from './drill-record.ts';
 
 const vocabulary = loadVocabulary();

@@ -7,7 +7,7 @@ import { learnConfusions, mixed } from '../../../src/core/interpret/words/learn-
 import { tryPhrase } from '../../../src/core/interpret/try-phrase.ts';
 import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
 import { entryLabel } from '../../../src/core/vocabulary/entry-label.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { exportUnitList, importUnitList } from '../../../src/core/vocabulary/unit-list.ts';
 import type { UnitVocabulary } from '../../../src/core/vocabulary/vocabulary.ts';
 
@@ -124,15 +124,22 @@ describe('vocabulary', { timeout: 30_000 }, () => {
   );
 
   test('a list goes out and comes back the same; a damaged one is refused whole', () => {
-    expect(importUnitList(exportUnitList(UNIT))).toEqual({ kind: 'ok', unit: UNIT });
-    expect(importUnitList('{').kind).toBe('refused');
-    expect(importUnitList('{"format":"utterlog-unit-words","version":1,"roles":[{"role":"x"}]}')).toEqual({
+    expect(importUnitList(exportUnitList(UNIT), loadVocabulary)).toEqual({ kind: 'ok', unit: UNIT });
+    expect(importUnitList('{', loadVocabulary).kind).toBe('refused');
+    expect(
+      importUnitList('{"format":"utterlog-unit-words","version":1,"roles":[{"role":"x"}]}', loadVocabulary),
+    ).toEqual({
       kind: 'refused',
       sentence: expect.stringContaining('roles, line 1'),
     });
-    expect(importUnitList('{"format":"utterlog-unit-words","version":2}').kind).toBe('refused');
+    expect(importUnitList('{"format":"utterlog-unit-words","version":2}', loadVocabulary).kind).toBe(
+      'refused',
+    );
     expect(
-      importUnitList('{"format":"utterlog-unit-words","version":1,"phrases":{"nothing":["a b c"]}}').kind,
+      importUnitList(
+        '{"format":"utterlog-unit-words","version":1,"phrases":{"nothing":["a b c"]}}',
+        loadVocabulary,
+      ).kind,
     ).toBe('refused');
   });
 

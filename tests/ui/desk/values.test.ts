@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { draftOf, readDraft, type EntryDraft } from '../../../src/ui/entry-form/entry-draft.ts';
 import { offsetMs, offsetText } from '../../../src/ui/desk/clock-offset.ts';
 import { sumOfParts, typedGrams, typedNumber, typedWithin } from '../../../src/ui/entry-form/typed-values.ts';

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import type { QuestionView } from '../../../src/core/log/view.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { answersTo } from '../../../src/ui/live/answers.ts';
 
 const vocabulary = loadVocabulary();

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { ALL_SLOTS, slotInfo } from '../../../src/core/slots.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { shortLabel } from '../../../src/ui/live/short-label.ts';
 
 const vocabulary = loadVocabulary();

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { EventBody } from '../../../src/core/log/events.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { stripText } from '../../../src/ui/live/strip-text.ts';
 import { notUnderstood, stripOf } from '../../../src/ui/live/strip.ts';
 import { entry, utterance, viewOf } from './record.ts';

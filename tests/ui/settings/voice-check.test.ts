@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
-import { loadVocabulary } from '../../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import {
   judge,
   medianOf,

@@ -1,0 +1,14 @@
+import { builtInVocabulary, withUnitWords } from '../core/vocabulary/load.ts';
+import type { UnitVocabulary, Vocabulary } from '../core/vocabulary/vocabulary.ts';
+import { ENGLISH } from '../lang/en/language.ts';
+import { SHARED } from './shared/pack.ts';
+import { SHOULDER_DYSTOCIA } from './shoulder-dystocia/pack.ts';
+
+/** The packs that the app ships with. */
+export const PACKS = [SHARED, SHOULDER_DYSTOCIA];
+
+const BUILT_IN = builtInVocabulary(PACKS, ENGLISH);
+
+/** What ships with the app and, on top, a unit's own words. Throws one Error that lists every fault of the list. */
+export const loadVocabulary = (unit?: UnitVocabulary): Vocabulary =>
+  unit ? withUnitWords(BUILT_IN, unit) : BUILT_IN;
