@@ -4,7 +4,7 @@ import { join } from 'node:path';
 const HOME = join(import.meta.dirname, '../..');
 
 /** Development dependencies of which parts are built into the app, and so are handed on with it. */
-const BUILT_IN = ['svelte', 'esm-env', 'clsx', '@fontsource/barlow-semi-condensed'];
+const BUILT_IN = ['svelte', 'esm-env', 'clsx', '@fontsource/barlow-condensed'];
 
 /** Licences that an MIT project may ship with, given their notices are kept (SPDX identifiers). */
 const COMPATIBLE = ['MIT', 'ISC', 'BSD-2-Clause', 'BSD-3-Clause', '0BSD', 'Apache-2.0', 'OFL-1.1', 'CC0-1.0'];
