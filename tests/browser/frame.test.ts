@@ -51,9 +51,10 @@ async function inFirefox(server: AppServer): Promise<Screen> {
     protocol: 'webDriverBiDi',
     executablePath: FIREFOX!,
     headless: true,
-    extraPrefsFirefox: { 'dom.indexedDB.enabled': false, 'permissions.default.microphone': 2 },
+    extraPrefsFirefox: { 'permissions.default.microphone': 2 },
   });
   const page = (await browser.pages())[0] ?? (await browser.newPage());
+  await page.evaluateOnNewDocument(NO_DATABASE);
   await page.goto(server.url);
   return {
     evaluate: (run) => page.evaluate(run) as Promise<Awaited<ReturnType<typeof run>>>,
