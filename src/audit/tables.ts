@@ -78,7 +78,7 @@ export interface IntervalRow {
   seconds: number | null;
   state: 'known' | 'not recorded' | 'conflict';
   estimated: boolean;
-  end_by: 'called' | 'outcome' | 'hand-out' | 'delivery' | 'replaced' | 'not recorded' | null;
+  end_by: 'called' | 'outcome' | 'hand-out' | 'delivery' | 'replaced' | 'followed' | 'not recorded' | null;
   outcome: 'done' | 'failed' | 'succeeded' | 'no effect' | null;
   act: 'lasting' | 'moment' | 'hand' | null;
 }

@@ -2,6 +2,7 @@ import type { Entry } from '../entry.ts';
 import type { RecordView } from '../log/view.ts';
 import data from './fields.json';
 import { logged } from './logged.ts';
+import { endWasCalled } from './manoeuvres.ts';
 import type { Interval, ManoeuvreSpan } from './types.ts';
 import yardsticks from './yardsticks.json';
 
@@ -118,7 +119,7 @@ function derivedFrom(
     case 'manoeuvres':
       return spans.flatMap((span) => span.entryIds);
     case 'manoeuvre-ends': {
-      const ended = spans.filter(({ end }) => end.kind === 'called' || end.kind === 'outcome');
+      const ended = spans.filter(endWasCalled);
       return spans.length > 0 && ended.length === spans.length ? ended.flatMap((span) => span.entryIds) : [];
     }
     case 'manoeuvre-results': {

@@ -1,6 +1,6 @@
 import type { EntryView, RecordView } from '../log/view.ts';
 import { clockText, logged, roleInWords, secondsBetween, timeMarks } from './logged.ts';
-import { isInternal, isLasting, isPressure } from './manoeuvres.ts';
+import { endWasCalled, isInternal, isPressure } from './manoeuvres.ts';
 import type { Interval, IntervalInput, IntervalValue, ManoeuvreSpan } from './types.ts';
 
 /** One end of an interval: the entry, or why there is none. */
@@ -85,7 +85,6 @@ export function intervals(view: RecordView, spans: readonly ManoeuvreSpan[]): In
       : []),
     ...arrivals(view),
     ...pressures(view, spans),
-    ...longest(view, spans),
   ];
 }
 
@@ -145,8 +144,6 @@ function pressures(view: RecordView, spans: readonly ManoeuvreSpan[]): Interval[
     }));
 }
 
-const endWasCalled = ({ end }: ManoeuvreSpan) => end.kind === 'called' || end.kind === 'outcome';
-
 function ofSpan(view: RecordView, span: ManoeuvreSpan): Omit<Interval, 'id' | 'label'> {
   const entries = logged(view, span.code).filter((e) => span.entryIds.includes(e.entryId));
   const marks = timeMarks(view, entries);
@@ -168,30 +165,6 @@ const END_NAMES: Record<ManoeuvreSpan['end']['kind'], string> = {
   delivery: 'baby delivered',
   'hand-out': 'hand out',
   replaced: 'start of what took its place',
+  followed: 'start of the next internal manoeuvre',
   'not recorded': 'end',
 };
-
-/** The longest of the manoeuvres whose start and end were both called out; others cannot be compared. */
-function longest(view: RecordView, spans: readonly ManoeuvreSpan[]): Interval[] {
-  const lasting = spans.filter((span) => isLasting(span.code));
-  if (lasting.length === 0) return [];
-  let top: ManoeuvreSpan | null = null;
-  let topMs = -1;
-  let compared = 0;
-  for (const span of lasting) {
-    const value = spanValue(view, span);
-    if (value.kind !== 'known' || !endWasCalled(span)) continue;
-    compared += 1;
-    if (value.ms > topMs) [top, topMs] = [span, value.ms];
-  }
-  const told = { id: 'longest-manoeuvre', label: 'Longest manoeuvre' };
-  const formula = `longest of end \u2212 start; both called out for ${compared} of ${lasting.length}`;
-  if (top === null) {
-    const value: IntervalValue = {
-      kind: 'not recorded',
-      missing: 'a start and an end called out',
-    };
-    return [{ ...told, value, formula, inputs: [], entryIds: [], estimated: false, marks: [] }];
-  }
-  return [{ ...told, ...ofSpan(view, top), formula }];
-}

@@ -1,3 +1,4 @@
+import type { Entry } from '../entry.ts';
 import type { EntryView, RecordView } from '../log/view.ts';
 import { clockText, logged } from './logged.ts';
 import rules from './manoeuvres.json';
@@ -12,6 +13,8 @@ interface SpanRule {
   act?: boolean;
   hand?: boolean;
   internal?: boolean;
+  /** What a call-out of the bare name is: an act of that moment, or to be asked about. Else a beginning. */
+  named?: 'moment' | 'asked';
 }
 
 const RULES = new Map((rules.spans as SpanRule[]).map((rule) => [rule.code, rule]));
@@ -28,8 +31,23 @@ export const isLasting = (code: string): boolean => {
   return rule !== undefined && rule.act !== true && rule.hand !== true;
 };
 
+/** What the bare name of a manoeuvre means, where that is not simply its beginning. */
+export const isNamedOnly = (code: string): 'moment' | 'asked' | undefined => RULES.get(code)?.named;
+
 /** An act such as a cut: it has a time and no length. */
-export const isActOfAMoment = ({ code }: ManoeuvreSpan): boolean => RULES.get(code)?.act === true;
+export const isActOfAMoment = (span: ManoeuvreSpan): boolean =>
+  RULES.get(span.code)?.act === true || isMomentSoFar(span);
+
+/** A bare call-out of what is an act of a moment, as long as nobody called out an end of it. */
+const isMomentSoFar = ({ first, end }: ManoeuvreSpan): boolean =>
+  isMoment(first.entry) && end.kind === 'called' && end.entryId === first.entryId;
+
+const isMoment = ({ code, phase }: Entry): boolean =>
+  phase === undefined && RULES.get(code)?.named === 'moment';
+
+/** Whether somebody called out that it ended: itself, its result, or the hand that did it taken out. */
+export const endWasCalled = ({ end }: ManoeuvreSpan): boolean =>
+  end.kind === 'called' || end.kind === 'outcome' || end.kind === 'hand-out';
 
 const capital = (words: string) => words.replace(/^./, (letter) => letter.toUpperCase());
 
@@ -43,8 +61,16 @@ export interface ManoeuvreFacts {
  * A bare call begins one, as "start" does; a second call while it is under way belongs to it.
  */
 export function manoeuvres(view: RecordView): ManoeuvreFacts {
-  const walk: Walk = { view, spans: [], maybeOpen: [], conflicts: [], delivered: null };
-  for (const entry of logged(view)) step(walk, entry);
+  const entries = logged(view);
+  const walk: Walk = {
+    view,
+    spans: [],
+    maybeOpen: [],
+    conflicts: [],
+    delivered: null,
+    together: namedTogether(entries),
+  };
+  for (const entry of entries) step(walk, entry);
   const spans = walk.spans.sort((a, b) => beganMs(a) - beganMs(b));
   let nextStartMs: number | null = null;
   for (const [index, span] of [...spans.entries()].reverse()) {
@@ -64,7 +90,25 @@ interface Walk {
   maybeOpen: ManoeuvreSpan[];
   conflicts: Conflict[];
   delivered: EntryView | null;
+  /** Codes that were begun in one breath. */
+  together: ReadonlyMap<string, ReadonlySet<string>>;
 }
+
+/** Entries of one utterance, or of one moment where they were touched or typed. */
+const breathOf = ({ utteranceId, atMs }: EntryView): string => utteranceId ?? `at ${atMs}`;
+
+function namedTogether(entries: readonly EntryView[]): Walk['together'] {
+  const found = new Map<string, Set<string>>();
+  for (const e of entries) {
+    if (!begins(e.entry)) continue;
+    const codes = found.get(breathOf(e)) ?? new Set();
+    found.set(breathOf(e), codes.add(e.entry.code));
+  }
+  return found;
+}
+
+const begins = ({ phase, decision }: Entry): boolean =>
+  (phase === undefined || phase === 'start') && decision === undefined;
 
 const isOpen = (span: ManoeuvreSpan): boolean => span.end.kind === 'not recorded';
 /** A long record has thousands of spans, of which a handful is open. */
@@ -72,7 +116,6 @@ function openSpans(walk: Walk): readonly ManoeuvreSpan[] {
   walk.maybeOpen = walk.maybeOpen.filter(isOpen);
   return walk.maybeOpen;
 }
-const openSpan = (walk: Walk, code: string) => openSpans(walk).findLast((s) => s.code === code);
 
 function add(walk: Walk, span: ManoeuvreSpan): void {
   walk.spans.push(span);
@@ -129,38 +172,54 @@ function join(span: ManoeuvreSpan, e: EntryView): void {
 
 function begin(walk: Walk, e: EntryView): void {
   const { code } = e.entry;
-  const open = openSpan(walk, code);
-  if (open !== undefined && !changesSide(open, e)) return join(open, e);
-  if (open !== undefined) open.end = { kind: 'replaced', atMs: e.atMs, entryId: e.entryId, by: code };
+  const rule = RULES.get(code);
+  const open = openSpans(walk).findLast((span) => span.code === code && !otherHand(span, e));
+  if (open !== undefined && !changes(open, e)) return join(open, e);
+  const then = { atMs: e.atMs, entryId: e.entryId, by: code };
+  if (open !== undefined) open.end = { kind: 'replaced', ...then };
+  const together = walk.together.get(breathOf(e));
   for (const other of openSpans(walk)) {
-    if (RULES.get(other.code)?.endedBy?.includes(code)) {
-      other.end = { kind: 'replaced', atMs: e.atMs, entryId: e.entryId, by: code };
-    }
+    const { endedBy, internal } = RULES.get(other.code)!;
+    if (endedBy?.includes(code)) other.end = { kind: 'replaced', ...then };
+    else if (rule?.internal && internal && other.code !== code && !together?.has(other.code))
+      other.end = { kind: 'followed', ...then };
   }
-  const instant = RULES.get(code)?.act === true;
+  const instant = rule?.act === true || isMoment(e.entry);
   const end: SpanEnd = instant
     ? { kind: 'called', atMs: e.atMs, entryId: e.entryId }
     : { kind: 'not recorded' };
   add(walk, newSpan(e, e.atMs, end));
 }
 
-/** Pressure from the other side, or of the other kind, is a span of its own. */
-function changesSide(span: ManoeuvreSpan, { entry }: EntryView): boolean {
-  const { side, style } = span.first.entry;
-  const other = <T>(was: T | undefined, now: T | undefined) =>
-    was !== undefined && now !== undefined && was !== now;
-  return other(side, entry.side) || other(style, entry.style);
+const differ = <T>(was: T | undefined, now: T | undefined) =>
+  was !== undefined && now !== undefined && was !== now;
+/** One hand may be inside while the other goes in. */
+const otherHand = ({ code, first }: ManoeuvreSpan, { entry }: EntryView): boolean =>
+  RULES.get(code)?.hand === true && differ(first.entry.hand, entry.hand);
+
+/** Pressure from the other side or of the other kind, a turn the other way or by the other hand: a span of its own. */
+function changes({ first }: ManoeuvreSpan, { entry }: EntryView): boolean {
+  return (['side', 'style', 'direction', 'hand', 'babySide'] as const).some((slot) =>
+    differ<unknown>(first.entry[slot], entry[slot]),
+  );
+}
+
+/** The span that a call-out of an end or a result is about: what is under way, else the last that nobody ended. */
+function ended(walk: Walk, e: EntryView): ManoeuvreSpan | undefined {
+  const { code } = e.entry;
+  const mine = (span: ManoeuvreSpan) => span.code === code && !otherHand(span, e);
+  return (
+    openSpans(walk).findLast(mine) ??
+    walk.spans.findLast((span) => mine(span) && (span.end.kind !== 'called' || isMomentSoFar(span)))
+  );
 }
 
 function stop(walk: Walk, e: EntryView): void {
   const { code } = e.entry;
   const end: SpanEnd = { kind: 'called', atMs: e.atMs, entryId: e.entryId };
-  // "Can't reach the arm", then "hand off the arm": the outcome ended it before; the stop is the exact end.
-  const span =
-    openSpan(walk, code) ?? walk.spans.findLast((s) => s.code === code && s.end.kind === 'outcome');
+  // Called out later than what ended it before, a result or the next manoeuvre: this is the exact end.
+  const span = ended(walk, e);
   if (span === undefined) {
-    const late = walk.spans.findLast((s) => s.code === code && s.end.kind !== 'called');
-    if (late !== undefined) return join(late, e);
     walk.conflicts.push({
       id: `stop-${e.entryId}`,
       kind: 'stop without start',
@@ -172,25 +231,32 @@ function stop(walk: Walk, e: EntryView): void {
     join(span, e);
     span.end = end;
   }
-  if (RULES.get(code)?.hand === true) {
-    for (const other of openSpans(walk)) {
-      if (RULES.get(other.code)?.internal === true) {
-        other.end = { kind: 'hand-out', atMs: e.atMs, entryId: e.entryId };
-      }
-    }
+  if (RULES.get(code)?.hand === true) handOut(walk, e);
+}
+
+/** A hand taken out ends what it was doing; what the other hand may be doing goes on while that one is inside. */
+function handOut(walk: Walk, e: EntryView): void {
+  const left = openSpans(walk).filter(({ code }) => RULES.get(code)?.hand === true);
+  if (e.entry.hand === undefined || e.entry.hand === 'both') {
+    for (const span of left) span.end = { kind: 'called', atMs: e.atMs, entryId: e.entryId };
+  } else if (left.length > 0) return;
+  for (const other of openSpans(walk)) {
+    if (RULES.get(other.code)?.internal === true)
+      other.end = { kind: 'hand-out', atMs: e.atMs, entryId: e.entryId };
   }
 }
 
 function conclude(walk: Walk, e: EntryView, outcome: 'done' | 'failed' | 'succeeded'): void {
   const end: SpanEnd = { kind: 'outcome', atMs: e.atMs, entryId: e.entryId };
-  let span = openSpan(walk, e.entry.code);
-  if (span === undefined) {
-    span = newSpan(e, RULES.get(e.entry.code)?.act === true ? e.atMs : null, end);
-    add(walk, span);
-  } else {
-    join(span, e);
-  }
-  span.end = end;
+  const { code } = e.entry;
+  const known = ended(walk, e) ?? walk.spans.findLast((s) => s.code === code && s.outcome === null);
+  // A second result is of a second try, whose beginning nobody called out.
+  const span =
+    known?.outcome === null ? known : newSpan(e, RULES.get(code)?.act === true ? e.atMs : null, end);
+  if (span === known) join(span, e);
+  else add(walk, span);
+  // "Off", then "it failed": the end that was called out stays.
+  if (span.end.kind !== 'called' || isMomentSoFar(span)) span.end = end;
   span.outcome = outcome;
   span.outcomeAtMs = e.atMs;
 }

@@ -60,11 +60,15 @@ export function sideToldBy(entry: Entry): Told | null {
   return null;
 }
 
-/** Sides as recorded: whether they fit together, which do not, and which are missing. Picks none. */
+/**
+ * Sides as recorded: whether the findings fit together, which do not, and which are missing. Picks none, and offers
+ * no answer. The side from which pressure was given is an act and not a finding: it contradicts nothing.
+ */
 export function sides(view: RecordView): SideFacts {
   const readings = logged(view).flatMap((e) => readingOf(e));
-  const contradictions = contradictionsIn(view, readings);
-  const compared = readings.length > 1;
+  const findings = readings.filter(({ fact }) => fact !== 'suprapubic-side');
+  const contradictions = contradictionsIn(view, findings);
+  const compared = findings.length > 1;
   return {
     readings,
     consistency: contradictions.length > 0 ? 'contradiction' : compared ? 'consistent' : 'nothing to compare',
@@ -103,34 +107,15 @@ function sideConflict(view: RecordView, a: SideReading, b: SideReading): Conflic
   };
 }
 
-const QUESTIONS: { fact: SideReading['fact']; question: string; fits: (row: SideRow) => string }[] = [
-  {
-    fact: 'anterior-shoulder',
-    question: "Which of the baby's own shoulders lay anterior?",
-    fits: (row) => `the baby's ${row.anteriorShoulder} shoulder`,
-  },
-  {
-    fact: 'head-faces',
-    question: 'Which way did the head face after it had turned?',
-    fits: (row) => `the mother's ${row.face}`,
-  },
-  {
-    fact: 'suprapubic-side',
-    question: 'From which side of the mother was suprapubic pressure given?',
-    fits: (row) => `the mother's ${row.suprapubicFrom}`,
-  },
+const QUESTIONS: { fact: SideReading['fact']; question: string }[] = [
+  { fact: 'anterior-shoulder', question: "Which of the baby's own shoulders lay anterior?" },
+  { fact: 'head-faces', question: 'Which way did the head face after it had turned?' },
+  { fact: 'suprapubic-side', question: 'From which side of the mother was suprapubic pressure given?' },
 ];
 
 function questionsFor(view: RecordView, readings: readonly SideReading[]): SideQuestion[] {
-  const backs = new Set(readings.map((reading) => reading.impliesBack));
-  const [back] = backs;
   const pressed = logged(view, 'suprapubic-pressure').length > 0;
   return QUESTIONS.filter(({ fact }) => !readings.some((reading) => reading.fact === fact))
     .filter(({ fact }) => fact !== 'suprapubic-side' || pressed)
-    .map(({ fact, question, fits }) => ({
-      id: fact,
-      question,
-      fitsWith: backs.size === 1 ? fits(rowOfBack(back!)) : null,
-      because: backs.size === 1 ? [...new Set(readings.map(({ said }) => said))] : [],
-    }));
+    .map(({ fact, question }) => ({ id: fact, question }));
 }

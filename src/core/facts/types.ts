@@ -33,10 +33,13 @@ export interface Interval {
   marks: TimeMark[];
 }
 
-/** Why a manoeuvre counts as ended. `called` and `outcome` were said; the others follow from something said. */
+/**
+ * Why a manoeuvre counts as ended. `called`, `outcome` and `hand-out` were said. `delivery`, `replaced` (another
+ * position, side or kind) and `followed` (the next internal manoeuvre) only bound it: it ran until then at most.
+ */
 export type SpanEnd =
   | { kind: 'called' | 'outcome' | 'hand-out' | 'delivery'; atMs: number; entryId: string }
-  | { kind: 'replaced'; atMs: number; entryId: string; by: string }
+  | { kind: 'replaced' | 'followed'; atMs: number; entryId: string; by: string }
   | { kind: 'not recorded' };
 
 export interface ManoeuvreSpan {
@@ -77,12 +80,10 @@ export interface SideReading {
   atMs: number;
 }
 
+/** A side that nobody gave. It is asked for without an answer being offered. */
 export interface SideQuestion {
   id: string;
   question: string;
-  /** What the recorded facts would fit with; null where nothing says. For a person to judge. */
-  fitsWith: string | null;
-  because: string[];
 }
 
 export interface SideFacts {

@@ -1,6 +1,6 @@
 import { spanValue } from '../facts/intervals.ts';
 import { clockText, logged, minutesSeconds } from '../facts/logged.ts';
-import { isActOfAMoment } from '../facts/manoeuvres.ts';
+import { endWasCalled, isActOfAMoment } from '../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../facts/types.ts';
 import { codeInfo } from '../vocabulary/code-info.ts';
 import { entryLabel } from '../vocabulary/entry-label.ts';
@@ -95,7 +95,7 @@ function barOf(span: ManoeuvreSpan, parts: TimelineParts): TimelineItem[] {
   }
   const value = spanValue(view, span);
   const length = value.kind === 'known' ? minutesSeconds(value.seconds) : NOT_RECORDED;
-  const called = span.end.kind === 'called' || span.end.kind === 'outcome';
+  const called = endWasCalled(span);
   const texts = called
     ? { told: `${start.told}, for ${length}`, short: `for ${length}` }
     : { told: `${start.told}, no end called out, at most ${length}`, short: `at most ${length}` };

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { deriveFacts } from '../../../src/core/facts/derive.ts';
-import { manoeuvres, underWay } from '../../../src/core/facts/manoeuvres.ts';
+import { endWasCalled, isActOfAMoment, manoeuvres, underWay } from '../../../src/core/facts/manoeuvres.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
 
 const recordOf = (...called: [number, Entry][]) => {
@@ -133,8 +133,94 @@ describe('what is under way', () => {
   });
 });
 
-describe('pressure and the longest manoeuvre', () => {
-  it('are lengths with their inputs', () => {
+describe('an end', () => {
+  const ends = (record: MadeRecord) =>
+    told(record).map(([, code, startMs, end, endMs, outcome]) => [code, startMs, end, endMs, outcome]);
+
+  it('that was called out late is the end, whatever bounded the manoeuvre before', () => {
+    const record = recordOf(
+      [at(1), { code: 'woods-screw', phase: 'start' }],
+      [at(1, 20), { code: 'rubin-2', phase: 'start' }],
+      [at(1, 40), { code: 'woods-screw', phase: 'stop' }],
+      [at(2), { code: 'mcroberts', phase: 'start' }],
+      [at(3), { code: 'body-delivered' }],
+      [at(3, 10), { code: 'mcroberts', phase: 'stop' }],
+    );
+    expect(ends(record)).toEqual([
+      ['woods-screw', at(1), 'called', at(1, 40), null],
+      ['rubin-2', at(1, 20), 'delivery', at(3), null],
+      ['mcroberts', at(2), 'called', at(3, 10), null],
+    ]);
+    expect(manoeuvres(record.view).conflicts).toEqual([]);
+  });
+
+  it('by the next internal manoeuvre is a bound, no end; outside manoeuvres go on', () => {
+    const record = recordOf(
+      [at(1), { code: 'suprapubic-pressure', phase: 'start' }],
+      [at(1, 10), { code: 'rubin-2', phase: 'start' }],
+      [at(1, 30), { code: 'posterior-arm', phase: 'start' }],
+    );
+    expect(ends(record)).toEqual([
+      ['suprapubic-pressure', at(1), 'not recorded', null, null],
+      ['rubin-2', at(1, 10), 'followed', at(1, 30), null],
+      ['posterior-arm', at(1, 30), 'not recorded', null, null],
+    ]);
+    expect(manoeuvres(record.view).spans.map(endWasCalled)).toEqual([false, false, false]);
+  });
+
+  it('is not made by what is named in one breath: those run together', () => {
+    const record = new MadeRecord()
+      .called(at(1), 'rubin', { code: 'rubin-2', phase: 'start' })
+      .called(at(1, 20), 'woods with the rubin', { code: 'woods-screw' }, { code: 'rubin-2' });
+    expect(ends(record)).toEqual([
+      ['rubin-2', at(1), 'not recorded', null, null],
+      ['woods-screw', at(1, 20), 'not recorded', null, null],
+    ]);
+  });
+
+  it('of a result that comes after the next was begun belongs to the manoeuvre that it names', () => {
+    const record = recordOf(
+      [at(1), { code: 'posterior-arm', phase: 'start' }],
+      [at(1, 20), { code: 'rubin-2', phase: 'start' }],
+      [at(1, 25), { code: 'posterior-arm', phase: 'failed' }],
+      [at(1, 50), { code: 'rubin-2', phase: 'stop' }],
+      [at(1, 55), { code: 'rubin-2', phase: 'failed' }],
+    );
+    expect(ends(record)).toEqual([
+      ['posterior-arm', at(1), 'outcome', at(1, 25), 'failed'],
+      ['rubin-2', at(1, 20), 'called', at(1, 50), 'failed'],
+    ]);
+  });
+
+  it('of everything inside is the hand taken out; one of two hands ends only itself', () => {
+    const hand = (side: 'left' | 'right', phase: 'start' | 'stop') => ({
+      code: 'internal-entry',
+      hand: side,
+      phase,
+    });
+    const record = recordOf(
+      [at(1), hand('right', 'start')],
+      [at(1, 5), { code: 'rubin-2', phase: 'start' }],
+      [at(1, 10), hand('left', 'start')],
+      [at(1, 30), hand('right', 'stop')],
+      [at(1, 40), { code: 'internal-entry', phase: 'stop' }],
+    );
+    expect(ends(record)).toEqual([
+      ['internal-entry', at(1), 'called', at(1, 30), null],
+      ['rubin-2', at(1, 5), 'hand-out', at(1, 40), null],
+      ['internal-entry', at(1, 10), 'called', at(1, 40), null],
+    ]);
+  });
+
+  it('of traction that was only named is its moment', () => {
+    const record = recordOf([at(1), { code: 'axial-traction' }], [at(2), { code: 'body-delivered' }]);
+    expect(ends(record)).toEqual([['axial-traction', at(1), 'called', at(1), null]]);
+    expect(isActOfAMoment(manoeuvres(record.view).spans[0]!)).toBe(true);
+  });
+});
+
+describe('pressure', () => {
+  it('is a length with its inputs; no manoeuvre is ranked', () => {
     const record = recordOf(
       [at(1), { code: 'suprapubic-pressure', phase: 'start' }],
       [at(1, 45), { code: 'suprapubic-pressure', phase: 'stop' }],
@@ -142,9 +228,6 @@ describe('pressure and the longest manoeuvre', () => {
     );
     const { intervals } = deriveFacts(record.view);
     expect(intervals.find((i) => i.id === 'pressure-1')!.value).toMatchObject({ seconds: 45 });
-    expect(intervals.find((i) => i.id === 'longest-manoeuvre')).toMatchObject({
-      value: { seconds: 45 },
-      formula: 'longest of end \u2212 start; both called out for 1 of 2',
-    });
+    expect(intervals.some((i) => /longest/i.test(i.label))).toBe(false);
   });
 });

@@ -1,4 +1,5 @@
 import { logged } from '../../facts/logged.ts';
+import { endWasCalled } from '../../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../../facts/types.ts';
 import { phrase } from '../phrase.ts';
 import { headMs, isoText } from '../times.ts';
@@ -41,7 +42,7 @@ export function manoeuvreProcedures(document: Document): Resource[] {
   const { note, idOf, refTo, meta } = document;
   const partOf = birthProcedure(document) === null ? {} : { partOf: [refTo(BIRTH)] };
   const spans = note.facts.manoeuvres.map((span): Resource => {
-    const called = span.end.kind === 'called' || span.end.kind === 'outcome';
+    const called = endWasCalled(span);
     const endMs = called && span.end.kind !== 'not recorded' ? span.end.atMs : null;
     const performedPeriod = period(note.view, span.startMs, endMs);
     const { phase: _phase, ...bare } = span.first.entry;

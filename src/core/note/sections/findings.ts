@@ -1,6 +1,6 @@
 import { spanValue } from '../../facts/intervals.ts';
 import { logged, minutesSeconds, secondsBetween } from '../../facts/logged.ts';
-import { isActOfAMoment, isLasting } from '../../facts/manoeuvres.ts';
+import { endWasCalled, isActOfAMoment, isLasting } from '../../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../../facts/types.ts';
 import type { RecordView } from '../../log/view.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
@@ -85,6 +85,7 @@ function endText(view: RecordView, span: ManoeuvreSpan, vocabulary: Vocabulary):
     case 'hand-out':
       return `not called out, hand out ${at}`;
     case 'replaced':
+    case 'followed':
       return `not called out, ${codeInfo(vocabulary, end.by).label} begun ${at}`;
   }
 }
@@ -94,7 +95,7 @@ function lengthOf(view: RecordView, span: ManoeuvreSpan): string {
   const value = spanValue(view, span);
   if (value.kind !== 'known') return NOT_RECORDED;
   const length = minutesSeconds(value.seconds);
-  const until = span.end.kind === 'called' || span.end.kind === 'outcome' ? length : `at most ${length}`;
+  const until = endWasCalled(span) ? length : `at most ${length}`;
   return span.estimated ? `${until}, estimated` : until;
 }
 

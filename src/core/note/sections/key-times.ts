@@ -1,9 +1,7 @@
 import { logged, minutesSeconds } from '../../facts/logged.ts';
-import type { Facts } from '../../facts/derive.ts';
 import type { Interval } from '../../facts/types.ts';
 import type { EntryView, RecordView } from '../../log/view.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
-import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import { NOT_RECORDED, type Section, type Table } from '../model.ts';
 import { deviceTimeText, fromHead, timeText } from '../times.ts';
 import type { NoteParts } from './parts.ts';
@@ -38,7 +36,7 @@ export function keyTimesSection({ view, facts, vocabulary }: NoteParts): Section
   const times: Table = { columns: ['Event', 'Time', 'From head (min:s)', 'Remark'], rows };
   const lengths: Table = {
     columns: ['Interval', 'Length (min:s)', 'Worked out as'],
-    rows: facts.intervals.map((interval) => intervalRow(interval, labelOf(interval, facts, vocabulary))),
+    rows: facts.intervals.map((interval) => intervalRow(interval, interval.label)),
   };
   return {
     id: 'key-times',
@@ -48,13 +46,6 @@ export function keyTimesSection({ view, facts, vocabulary }: NoteParts): Section
       { kind: 'table', table: lengths },
     ],
   };
-}
-
-/** The longest manoeuvre by its name. */
-function labelOf(interval: Interval, { manoeuvres }: Facts, vocabulary: Vocabulary): string {
-  if (interval.id !== 'longest-manoeuvre' || interval.value.kind !== 'known') return interval.label;
-  const span = manoeuvres.find(({ entryIds }) => entryIds === interval.entryIds);
-  return span === undefined ? interval.label : `${interval.label}: ${codeInfo(vocabulary, span.code).label}`;
 }
 
 function landmarkRow(view: RecordView, label: string, e: EntryView): string[] {
