@@ -256,7 +256,11 @@ export class Listening {
     if (this.#told === state || (this.#told === null && state === 'unavailable' && why === 'stopped')) return;
     this.#told = state;
     const atMs = this.#record.clock.nowMs();
-    void this.#add(() => [{ kind: 'speech-state', state, atMs, ...(why ? { why } : {}) }], 'system');
+    void this.#add((view) => {
+      // A finished record changes only by a person's act.
+      if (view.finishedAtMs !== null) return [];
+      return [{ kind: 'speech-state', state, atMs, ...(why ? { why } : {}) }];
+    }, 'system');
   }
 
   #hear(event: SpeechEvent): void {

@@ -1,3 +1,4 @@
+import { passGate } from '../core/log/after-signing.ts';
 import { sealEvents } from '../core/log/chain.ts';
 import { isoWithOffset } from '../core/log/clock.ts';
 import type { Author, ClockSpan, EventBody, LogEvent, RecordFile } from '../core/log/events.ts';
@@ -35,6 +36,13 @@ const CLOCK_ANSWER_MS = 400;
 const CATCH_UPS = 10;
 /** How often an open record is looked for on the device; a browser does not always tell that it was cleared. */
 const LOOK_EVERY_MS = 2_000;
+
+/** The record is signed: these events need the reason of an amendment first. Nothing was added. */
+export class NeedsReason extends Error {
+  constructor(readonly bodies: EventBody[]) {
+    super('The record is signed. Give the reason of the change; nothing was changed yet.');
+  }
+}
 
 /** The record cannot be written any more; what this window shows can still be exported. */
 export class RecordGone extends Error {
@@ -191,14 +199,22 @@ export class RunningRecord {
    * @param bodies the events, or a function of the newest view that makes them.
    */
   async append(bodies: EventBody[] | MakeBodies, by: Author): Promise<LogEvent[]> {
+    const make = typeof bodies === 'function' ? bodies : () => bodies;
+    // A finished record that is only looked at stays as it is: no new clock span for what adds nothing.
+    if (this.#unwrittenSpan && this.view.finishedAtMs !== null) {
+      const passed = passGate(make(this.view), by, this.view);
+      if (passed.kind === 'needs-reason') throw new NeedsReason(passed.bodies);
+      if (passed.bodies.length === 0) return [];
+    }
     await this.#takeUp();
-    return this.#write(typeof bodies === 'function' ? bodies : () => bodies, by);
+    return this.#write(make, by);
   }
 
   /** Where another window has written since, this one catches up first, so that `make` sees the newest view. */
   async #write(make: MakeBodies, by: Author, span?: ClockSpan): Promise<LogEvent[]> {
     for (let attempt = 1; attempt <= CATCH_UPS; attempt++) {
       let behind = false;
+      let refused = null as EventBody[] | null;
       const outcome = await appendEvents(
         this.recordId,
         (last) => {
@@ -206,7 +222,9 @@ export class RunningRecord {
           behind = (last?.seq ?? -1) > (seen?.seq ?? -1);
           if (behind) return [];
           const madeAt = isoWithOffset(this.file.timeZone, Date.now());
-          return sealEvents(last, make(this.view), { by, madeAtMs: this.clock.nowMs(), madeAt });
+          const passed = passGate(make(this.view), by, this.view);
+          refused = passed.kind === 'needs-reason' ? passed.bodies : null;
+          return sealEvents(last, refused ? [] : passed.bodies, { by, madeAtMs: this.clock.nowMs(), madeAt });
         },
         span,
       );
@@ -215,6 +233,7 @@ export class RunningRecord {
         await this.reread();
         continue;
       }
+      if (refused) throw new NeedsReason(refused);
       this.keeping = outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
       this.#take(outcome.events, span);
       this.#channel.send({ kind: 'appended', recordId: this.recordId, events: outcome.events });

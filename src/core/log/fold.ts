@@ -97,9 +97,12 @@ function apply(folding: Folding, event: LogEvent): void {
       view.paused = false;
       return;
     case 'continued':
+      // A finished record is not listened to: that it was opened again later is no gap.
+      if (view.finishedAtMs !== null) return;
       view.interruptions.push({ kind: 'restart', fromMs: lastKnownMs(folding, event), toMs: event.atMs });
       return;
     case 'speech-state':
+      if (view.finishedAtMs !== null) return;
       if (event.state === 'unavailable') folding.speechLostAtMs ??= { atMs: event.atMs, why: event.why };
       else closeSpeechLoss(folding, event.atMs);
       return;

@@ -1,14 +1,8 @@
 import type { Author, EventBody } from '../../core/log/events.ts';
+import { isSealed } from '../../core/log/after-signing.ts';
 import type { RecordView } from '../../core/log/view.ts';
 import type { RunningRecord } from '../../app/running-record.svelte.ts';
 import { announcements } from '../common/announce.svelte.ts';
-
-/** Signed and not opened again since by an amendment: a change then needs a reason first. */
-export function isSealed(view: RecordView): boolean {
-  const signed = view.signatures.at(-1)?.seq ?? -1;
-  const amended = view.amendments.at(-1)?.seq ?? -1;
-  return signed > amended;
-}
 
 /** The events that take these back, for the undo button; null where one of them cannot be taken back. */
 export function inverseOf(bodies: readonly EventBody[], before: RecordView): EventBody[] | null {
@@ -76,6 +70,11 @@ export class Desk {
       return false;
     }
     return this.#append(bodies, said, inverseOf(bodies, this.view));
+  }
+
+  /** Asks why there are call-outs after the signature. */
+  askReason(said: string): void {
+    this.waiting = { bodies: [], said };
   }
 
   /** Opens a signed record for a dated amendment and does what waited for it. */

@@ -1,4 +1,4 @@
-import type { MakeBodies, RunningRecord } from '../../app/running-record.svelte.ts';
+import { NeedsReason, type MakeBodies, type RunningRecord } from '../../app/running-record.svelte.ts';
 import type { EventBody } from '../../core/log/events.ts';
 import { takeIn } from '../../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
@@ -6,6 +6,8 @@ import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 /** What a helper's hand does to the record; what went wrong is told as a sentence. */
 export class Hand {
   error = $state('');
+  /** Acts on a signed record that wait for their reason. */
+  waiting: EventBody[] | null = $state.raw(null);
   constructor(
     readonly record: RunningRecord,
     readonly vocabulary: () => Vocabulary,
@@ -16,8 +18,16 @@ export class Hand {
       await this.record.append(bodies, { kind: 'helper' });
       this.error = '';
     } catch (error) {
-      this.error = error instanceof Error ? error.message : String(error);
+      if (error instanceof NeedsReason) this.waiting = error.bodies;
+      else this.error = error instanceof Error ? error.message : String(error);
     }
+  };
+
+  /** Gives the reason, and does what waited for it. */
+  readonly amend = async (reason: string): Promise<void> => {
+    const bodies = this.waiting ?? [];
+    this.waiting = null;
+    await this.append([{ kind: 'amend', reason }, ...bodies]);
   };
 
   /** A typed call-out goes the way of a spoken one; its time is that of the touch. */

@@ -79,9 +79,11 @@ function signaturesSection({ view }: NoteParts): Section {
   if (changes.length > 0) {
     const many = changes.length === 1 ? '1 event changes' : `${changes.length} events change`;
     const first = `event ${changes[0]!.seq}, ${madeText(changes[0]!.madeAt)}`;
-    items.push(`AFTER THE LAST SIGNATURE ${many} this record (first: ${first}). They are not signed.`);
+    items.push(
+      `AFTER THE LAST SIGNATURE ${many} this record (first: ${first}). After signing, not covered by it.`,
+    );
     const amended = view.amendments.some(({ seq }) => seq > view.signatures.at(-1)!.seq);
-    if (!amended) items.push('No reason was given for opening the record again.');
+    if (!amended) items.push('No reason for them was given.');
   }
   return listOr('signatures', 'Signatures', items, 'Not signed.');
 }
@@ -89,11 +91,13 @@ function signaturesSection({ view }: NoteParts): Section {
 /** Number by number: what was heard in both readings and when, or who typed it. Struck entries too. */
 function sourcesSection({ view, lines }: NoteParts): Section {
   const signedAt = view.signatures[0]?.seq ?? Infinity;
+  const lastSignedAt = view.signatures.at(-1)?.seq ?? Infinity;
   const items = lines.map(({ number, entry, provenance }) => {
     const struck = entry.status === 'struck' ? 'STRUCK OUT; ' : '';
     const made = eventAt(view, entry.confirmedBy === undefined ? entry.history[0]! : entry.history[1]!);
     const when = entry.addedLater && entry.timing !== 'typed' ? `; entered on ${madeText(made.madeAt)}` : '';
-    const after = made.seq > signedAt ? ', AFTER SIGNING' : '';
+    const uncovered = made.seq > lastSignedAt ? ', NOT COVERED' : '';
+    const after = made.seq > signedAt ? `, AFTER SIGNING${uncovered}` : '';
     return `No. ${number}: ${struck}${provenance.join('; ')}${when}${after}.`;
   });
   return listOr('sources', 'Where each entry comes from', items, 'No entries.');
