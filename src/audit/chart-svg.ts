@@ -1,6 +1,6 @@
 import { escapeMarkup } from '../core/note/escape.ts';
 import type { Chart, ChartPoint } from './report-model.ts';
-import { clock } from './words.ts';
+import { clock, WITHHELD } from './words.ts';
 
 const WIDTH = 960;
 const HEIGHT = 250;
@@ -39,7 +39,9 @@ export function chartTable(chart: Chart, many: string): { columns: string[]; row
       point.label,
       String(point.records),
       told(chart, point.value),
-      ...(quartered ? [`${told(chart, point.q1!)} to ${told(chart, point.q3!)}`] : []),
+      ...(quartered
+        ? [point.q1 === undefined ? WITHHELD : `${told(chart, point.q1)} to ${told(chart, point.q3!)}`]
+        : []),
       ...(limits ? [point.outside ? 'outside' : 'within'] : []),
     ]),
   };

@@ -71,6 +71,9 @@ function countByMonth(rows: readonly { month: string; n: number }[]): Map<string
 export const inPool = ({ from, to }: Pool, month: string): boolean => month >= from && month <= to;
 export const poolLabel = ({ from, to }: Pool): string => (from === to ? from : `${from} to ${to}`);
 
+/** Below this quartiles are the second value and the last but one, and an interval's ends are the ends themselves. */
+export const FEWEST_FOR_SPREAD = 9;
+
 /** Values spelled out from counts, ascending. */
 export function spelledOut(rows: readonly { value: number; n: number }[]): number[] {
   const values: number[] = [];
@@ -88,7 +91,8 @@ export function medianPoints(
     const found = values.length < FEWEST ? null : quartiles(values);
     if (found === null) return [];
     const { median, q1, q3 } = found;
-    return [{ label: poolLabel(pool), records: birthsIn(pool), value: median, q1, q3 }];
+    const spread = values.length < FEWEST_FOR_SPREAD ? {} : { q1, q3 };
+    return [{ label: poolLabel(pool), records: birthsIn(pool), value: median, ...spread }];
   });
 }
 

@@ -94,7 +94,8 @@ function blockHtml(block: Block, part: Part): string {
       return tableHtml(block.caption, block.columns, block.rows);
     case 'chart': {
       const { columns, rows } = chartTable(block.chart, part.title);
-      return `<h4>${e(block.chart.title)}</h4>${chartSvg(block.chart)}${readingHtml(block.chart)}${tableHtml(`Its numbers`, columns, rows)}`;
+      const numbers = block.chart.numbersAbove ? '' : tableHtml('Its numbers', columns, rows);
+      return `<h4>${e(block.chart.title)}</h4>${chartSvg(block.chart)}${readingHtml(block.chart)}${numbers}`;
     }
   }
 }

@@ -62,6 +62,7 @@ export interface ChartPoint {
   label: string;
   records: number;
   value: number;
+  /** Only where the point holds nine values or more: of fewer they would be single records. */
   q1?: number;
   q3?: number;
   /** Outside the limits. */
@@ -76,6 +77,8 @@ export interface Chart {
   limits: { low: number; high: number } | null;
   /** The named date: index of the first point after it. */
   changeAt: number | null;
+  /** The same points stand in the table of the chart before. */
+  numbersAbove?: true;
   /** What the rules say, in sentences. */
   reading: string[];
 }

@@ -24,7 +24,7 @@ p, ul, table { margin: 0.3rem 0 0.6rem; }
 .facts, .cautions { font-size: 0.9rem; padding-left: 1.2rem; }
 .definition { font-size: 0.85rem; color: #333; }
 .records { font-weight: 600; }
-dl.figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(14rem, 1fr)); gap: 0.5rem 1.2rem; margin: 0.5rem 0; }
+dl.figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(13rem, 1fr)); gap: 0.4rem 1.2rem; margin: 0.4rem 0; }
 dl.figures > div { border-top: 2px solid #111; padding-top: 0.25rem; break-inside: avoid; }
 dl.figures .wide { grid-column: 1 / -1; }
 dt { font-size: 0.85rem; }
@@ -43,8 +43,13 @@ details { margin: 0.2rem 0 0.8rem; font-size: 0.9rem; }
 .running { font-size: 0.8rem; color: #333; }
 @page { size: A4; margin: 13mm 14mm 16mm; @bottom-right { content: 'Page ' counter(page) ' of ' counter(pages); font: 9pt sans-serif; } }
 @media print {
-  body { max-width: none; padding: 0; font-size: 9.5pt; }
+  body { max-width: none; padding: 0; font-size: 9pt; line-height: 1.3; }
+  dl.figures { grid-template-columns: repeat(3, 1fr); }
+  .facts, .cautions { font-size: 8pt; margin: 0.2rem 0; }
+  h2 { margin-top: 0.7rem; }
+  h3 { margin-top: 0.8rem; }
   .new-page { break-before: page; }
-  dd.value { font-size: 13pt; }
+  dd.value { font-size: 12pt; }
+  .wide dd.value { font-size: 10pt; }
 }
 ${CHART_STYLE}`;

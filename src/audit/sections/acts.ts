@@ -1,5 +1,5 @@
 import type { Block, Figure, Section } from '../report-model.ts';
-import type { PartData } from '../part-data.ts';
+import { FEWEST_FOR_SPREAD, type PartData } from '../part-data.ts';
 import { band, FEWEST, partition } from '../withhold.ts';
 import { clock, plain, shareText, WITHHELD } from '../words.ts';
 
@@ -12,7 +12,9 @@ interface Quartered {
   q3: number | null;
 }
 const lengthCells = ({ q1, median, q3 }: Quartered, n: number): [string, string] =>
-  n < FEWEST ? [WITHHELD, WITHHELD] : [clock(median!), `${clock(q1!)} to ${clock(q3!)}`];
+  n < FEWEST
+    ? [WITHHELD, WITHHELD]
+    : [clock(median!), n < FEWEST_FOR_SPREAD ? WITHHELD : `${clock(q1!)} to ${clock(q3!)}`];
 
 /** Call to arrival by role. */
 export function arrivalsSection(data: PartData): { section: Section; figures: Figure[] } {
@@ -80,19 +82,19 @@ export function sequencesSection(data: PartData): { section: Section; figures: F
     .sort((a, b) => b.n - a.n || (a.path < b.path ? -1 : 1))
     .slice(0, 12);
   return {
-    figures:
-      big.length === 0
-        ? []
-        : [
-            {
-              label: 'Tried first',
-              value: rows
-                .slice(0, 3)
-                .map(([label, told]) => `${label} ${told}`)
-                .join('; '),
-              counted: `first manoeuvre begun in each of the ${data.many}`,
-            },
-          ],
+    figures: rows.every(([, told]) => told === WITHHELD)
+      ? []
+      : [
+          {
+            label: 'Tried first',
+            value: rows
+              .filter(([, told]) => told !== WITHHELD)
+              .slice(0, 3)
+              .map(([label, told]) => `${label} ${told}`)
+              .join('; '),
+            counted: `first manoeuvre begun in each of the ${data.many}`,
+          },
+        ],
     section: {
       id: `${data.id}-sequences`,
       title: 'Manoeuvres: what is tried first, and in which order',

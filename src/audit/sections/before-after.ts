@@ -1,10 +1,9 @@
 import type { Figure, Section } from '../report-model.ts';
-import { spelledOut, type PartData } from '../part-data.ts';
+import { FEWEST_FOR_SPREAD, spelledOut, type PartData } from '../part-data.ts';
 import { differenceOfShares } from '../proportions.ts';
 import { medianInterval, quartiles, shiftBetween } from '../statistics.ts';
 import { FEWEST, partition, sharesOfParts } from '../withhold.ts';
 import { clock, clockRange, percent, plain, signedClock, signedPoints, WITHHELD } from '../words.ts';
-import { FEWEST_FOR_INTERVAL } from './head-to-body.ts';
 
 const DEFINITION =
   'Records of months before the named month, and from it on. Medians with 95 % intervals by order statistics, from nine values on. How far the later ones lie from the earlier: median of all differences with its 95 % interval (Hodges and Lehmann; Campbell and Gardner 1988, BMJ 296:1454, doi 10.1136/bmj.296.6634.1454). Shares: difference with 95 % interval (Newcombe 1998, Stat Med 17:873, method 10). Other things changed over the same months, too; the figures cannot say what caused what.';
@@ -85,7 +84,7 @@ function medianRow(
   const told = (values: readonly number[]) => {
     const found = values.length < FEWEST ? null : quartiles(values);
     if (found === null) return WITHHELD;
-    const bounds = values.length < FEWEST_FOR_INTERVAL ? null : medianInterval(values);
+    const bounds = values.length < FEWEST_FOR_SPREAD ? null : medianInterval(values);
     return bounds === null ? one(found.median) : `${one(found.median)} (${range(bounds)})`;
   };
   const found = shiftBetween(early, late);

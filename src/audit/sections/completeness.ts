@@ -1,6 +1,6 @@
 import { YARDSTICKS } from '../../core/facts/completeness.ts';
 import type { Block, Figure, Section } from '../report-model.ts';
-import { asRunChart, medianPoints, spelledOut, type PartData } from '../part-data.ts';
+import { asRunChart, FEWEST_FOR_SPREAD, medianPoints, spelledOut, type PartData } from '../part-data.ts';
 import { quartiles } from '../statistics.ts';
 import { FEWEST, partition, share, shareWithin } from '../withhold.ts';
 import { plain, shareText, WITHHELD } from '../words.ts';
@@ -18,10 +18,12 @@ export function completenessSection(data: PartData): { section: Section; figures
     ({ field }) => !data.labels.fillers(field).some((code) => COUNTED_ELSEWHERE.has(code)),
   );
   const kinds = [...new Set(fields.map(({ kind }) => kind))];
+  const half =
+    found === null || values.length < FEWEST_FOR_SPREAD
+      ? ''
+      : `half between ${Math.round(found.q1)} and ${Math.round(found.q3)} %`;
   const middle =
-    found === null
-      ? WITHHELD
-      : `${Math.round(found.median)} % (half between ${Math.round(found.q1)} and ${Math.round(found.q3)} %)`;
+    found === null ? WITHHELD : `${Math.round(found.median)} %${half === '' ? '' : ` (${half})`}`;
   const order = data.labels;
   const blocks: Block[] = [
     { kind: 'text', text: `Fields recorded in one ${data.one}: median ${middle} of those that apply.` },
@@ -57,10 +59,7 @@ export function completenessSection(data: PartData): { section: Section; figures
       {
         label: 'Fields of the note recorded, median',
         value: found === null ? WITHHELD : `${Math.round(found.median)} %`,
-        counted:
-          found === null
-            ? ''
-            : `of the fields that apply to each ${data.one}; half of the ${data.many} between ${Math.round(found.q1)} and ${Math.round(found.q3)} %`,
+        counted: `of the fields that apply to each ${data.one}${half === '' ? '' : `; ${half}`}`,
       },
     ],
     section: {

@@ -1,14 +1,18 @@
 import type { Figure, Section } from '../report-model.ts';
-import { asControlChart, asRunChart, medianPoints, spelledOut, type PartData } from '../part-data.ts';
+import {
+  asControlChart,
+  asRunChart,
+  FEWEST_FOR_SPREAD,
+  medianPoints,
+  spelledOut,
+  type PartData,
+} from '../part-data.ts';
 import { medianInterval, quartiles } from '../statistics.ts';
 import { FEWEST, partition, share } from '../withhold.ts';
 import { clock, clockRange, plain, shareText, WITHHELD } from '../words.ts';
 
-/** Below this the ends of the interval would be the shortest and the longest birth. */
-export const FEWEST_FOR_INTERVAL = 9;
-
 const DEFINITION =
-  'Head to body: from "head delivered" to "baby delivered", in whole seconds as the note prints them; only where each end is recorded once and in order. Median with quartiles (percentile_cont); 95 % interval of the median by order statistics (Campbell and Gardner 1988, BMJ 296:1454, doi 10.1136/bmj.296.6634.1454), from nine lengths on.';
+  'Head to body: from "head delivered" to "baby delivered", in whole seconds as the note prints them; only where each end is recorded once and in order. Median with quartiles (percentile_cont of SQL) and 95 % interval of the median by order statistics (Campbell and Gardner 1988, BMJ 296:1454, doi 10.1136/bmj.296.6634.1454), both from nine lengths on.';
 
 /** How long from head to body, and is it changing. */
 export function headToBodySection(data: PartData): { section: Section; figures: Figure[] } {
@@ -18,21 +22,24 @@ export function headToBodySection(data: PartData): { section: Section; figures: 
   const values = spelledOut(rows);
   const known = share(values.length, data.total);
   const found = values.length < FEWEST ? null : quartiles(values);
-  const interval = values.length < FEWEST_FOR_INTERVAL ? null : medianInterval(values);
+  const interval = values.length < FEWEST_FOR_SPREAD ? null : medianInterval(values);
   const counted = `known in ${shareText(known)} ${data.many}`;
-  const middle =
-    found === null
-      ? WITHHELD
-      : `${clock(found.median)} (half between ${clock(found.q1)} and ${clock(found.q3)})`;
+  const half =
+    found === null || values.length < FEWEST_FOR_SPREAD
+      ? ''
+      : `half between ${clock(found.q1)} and ${clock(found.q3)}`;
+  const halves = half === '' ? '' : ` (${half})`;
+  const middle = found === null ? WITHHELD : `${clock(found.median)}${halves}`;
   const points = medianPoints(data, rows);
   const figures: Figure[] = [
     {
       label: 'Head to body, median',
       value: found === null ? WITHHELD : clock(found.median),
-      counted:
-        found === null
-          ? counted
-          : `half between ${clock(found.q1)} and ${clock(found.q3)}${interval === null ? '' : `; 95 % interval ${clockRange(interval)}`}; ${counted}`,
+      counted: [
+        ...(half === '' ? [] : [half]),
+        ...(interval === null ? [] : [`95 % interval ${clockRange(interval)}`]),
+        counted,
+      ].join('; '),
     },
   ];
   return {
@@ -56,7 +63,10 @@ export function headToBodySection(data: PartData): { section: Section; figures: 
               },
               {
                 kind: 'chart',
-                chart: asControlChart(data, 'Control chart of the same medians', 'seconds', points),
+                chart: {
+                  ...asControlChart(data, 'Control chart of the same medians', 'seconds', points),
+                  numbersAbove: true,
+                },
               },
             ] as const)),
         byUnit(data),
@@ -77,7 +87,7 @@ function byUnit(data: PartData): Section['blocks'][number] {
       unit,
       shown[at] === null ? WITHHELD : plain(shown[at]!),
       told ? clock(found.median!) : WITHHELD,
-      told ? `${clock(found.q1!)} to ${clock(found.q3!)}` : WITHHELD,
+      told && found.n >= FEWEST_FOR_SPREAD ? `${clock(found.q1!)} to ${clock(found.q3!)}` : WITHHELD,
     ];
   });
   return {
