@@ -6,18 +6,17 @@ import { spanValue } from '../core/facts/intervals.ts';
 import type { Interval } from '../core/facts/types.ts';
 import { dateOf, wallMsAt } from '../core/log/clock.ts';
 import type { RecordView, UtteranceView } from '../core/log/view.ts';
-import { debrief } from '../core/practice/debrief.ts';
-import type { Drill } from '../core/practice/drill.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { allowedBy, checkRows, INTERVALS, type Allowed } from './allowed.ts';
+import type { Truth } from './truth.ts';
 import type { ActRow, BirthRow, FieldRow, FlatRows, HearingRow, IntervalRow } from './tables.ts';
 
 /** A record, and what the tables need beside it. */
 export interface FlattenInput {
   recordId: string;
   view: RecordView;
-  /** Truth of a drill, where it is at hand. */
-  drill?: Drill;
+  /** What happened in a drill against its record, where that is at hand (truth.ts). */
+  truth?: Truth;
   unit: string;
 }
 
@@ -35,14 +34,14 @@ export function flattener(options: {
   units: readonly string[];
 }): Flatten {
   const allowed = allowedBy(options.vocabulary, options.units);
-  return ({ recordId, view, drill, unit }) => {
+  return ({ recordId, view, truth, unit }) => {
     const record = options.pseudonym(recordId);
     const facts = deriveFacts(view);
     const rows: FlatRows = {
       births: [
         {
           ...birthRow(record, unit, view, facts),
-          ...truthCells(view, view.mode === 'practice' ? drill : undefined, options.vocabulary),
+          ...truthCells(view.mode === 'practice' ? truth : undefined),
         },
       ],
       acts: actRows(record, view, allowed),
@@ -113,30 +112,16 @@ function bloodLossOf(view: RecordView): BirthRow['blood_loss'] {
   return by('estimated') ? 'estimated' : 'method not stated';
 }
 
-function truthCells(view: RecordView, drill: Drill | undefined, vocabulary: Vocabulary): TruthCells {
-  const held = drill === undefined ? null : debrief(drill, view, vocabulary);
-  if (held === null || held.events.length === 0) {
-    return {
-      drill_way: held === null ? null : held.way,
-      truth_events: null,
-      truth_recorded: null,
-      truth_right: null,
-      truth_in_time: null,
-      truth_error_s: null,
-      truth_head_to_body_error_s: null,
-    };
-  }
-  const { counts, events, timeError, headToBody, way } = held;
-  return {
-    drill_way: way,
-    truth_events: events.length,
-    truth_recorded: events.length - counts.missing,
-    truth_right: counts.called + counts.late + counts.early,
-    truth_in_time: counts.called,
-    truth_error_s: timeError.medianMs === null ? null : tenth(timeError.medianMs),
-    truth_head_to_body_error_s: headToBody.errorMs === null ? null : tenth(headToBody.errorMs),
-  };
-}
+const truthCells = (truth: Truth | undefined): TruthCells => ({
+  drill_way: truth?.way ?? null,
+  truth_events: truth?.events ?? null,
+  truth_recorded: truth?.recorded ?? null,
+  truth_right: truth?.right ?? null,
+  truth_in_time: truth?.inTime ?? null,
+  truth_error_s: truth === undefined || truth.medianErrorMs === null ? null : tenth(truth.medianErrorMs),
+  truth_head_to_body_error_s:
+    truth === undefined || truth.headToBodyErrorMs === null ? null : tenth(truth.headToBodyErrorMs),
+});
 
 function actRows(record: string, view: RecordView, allowed: Allowed): ActRow[] {
   const beginMs = view.spans[0]!.startMs;

@@ -39,11 +39,14 @@ const capital = (words: string) => words.replace(/^./, (letter) => letter.toUppe
 export function labels(vocabulary: Vocabulary) {
   const roles = new Map(vocabulary.roles.map(({ role, label }) => [role, label]));
   const fields = new Map(FIELDS.map((field) => [field.id, field]));
+  const places = FIELDS.map(({ id }) => id);
   const groups = new Map<string, string>(FIELD_GROUPS.map(({ id, label }) => [id, label]));
   return {
     code: (code: string) => (code === OWN_CODE ? "A code of a unit's own" : codeInfo(vocabulary, code).label),
     role: (role: string) => (role === OWN_ROLE ? "A role of a unit's own" : capital(roles.get(role) ?? role)),
     field: (id: string) => fields.get(id)?.label ?? id,
+    /** Where the field stands in the note. */
+    fieldPlace: (id: string) => places.indexOf(id),
     fieldGroup: (id: string) => groups.get(id) ?? id,
     /** Codes that fill a field. */
     fillers: (id: string) => (fields.get(id)?.filledBy ?? []).map(({ code }) => code),

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { allowedBy, checkRows, OWN_CODE, OWN_ROLE } from '../../src/audit/allowed.ts';
 import { flattener } from '../../src/audit/flatten.ts';
 import { pseudonymiser } from '../../src/audit/pseudonym.ts';
+import { truthOfDrill } from '../../src/audit/truth.ts';
 import { TABLES } from '../../src/audit/tables.ts';
 import { exportRecord } from '../../src/core/record/export.ts';
 import type { Drill } from '../../src/core/practice/drill.ts';
@@ -29,7 +30,8 @@ function rowsOf(mode: 'real' | 'practice') {
     ],
     lines: [{ atMs: 60_000, text: PLANTED.heard, says: [PLANTED.note] }],
   };
-  return flatten({ recordId: file.recordId, view, unit: 'North', drill });
+  const truth = truthOfDrill(drill, view, vocabulary);
+  return flatten({ recordId: file.recordId, view, unit: 'North', truth });
 }
 
 describe('what leaves a record for an audit', () => {

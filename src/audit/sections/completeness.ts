@@ -14,9 +14,9 @@ export function completenessSection(data: PartData): { section: Section; figures
   const values = spelledOut(rows);
   const found = values.length < FEWEST ? null : quartiles(values);
   const points = medianPoints(data, rows);
-  const fields = data.answers.fields.filter(
-    ({ field }) => !data.labels.fillers(field).some((code) => COUNTED_ELSEWHERE.has(code)),
-  );
+  const fields = data.answers.fields
+    .filter(({ field }) => !data.labels.fillers(field).some((code) => COUNTED_ELSEWHERE.has(code)))
+    .sort((a, b) => data.labels.fieldPlace(a.field) - data.labels.fieldPlace(b.field));
   const kinds = [...new Set(fields.map(({ kind }) => kind))];
   const half =
     found === null || values.length < FEWEST_FOR_SPREAD
