@@ -61,8 +61,8 @@ export class TableTopDrill {
     const { questionId, entries } = question;
     const answered = yes
       ? answerTo(question, entries, () => crypto.randomUUID())
-      : ({ kind: 'reject', questionId } as const);
-    await this.record?.append([answered], { kind: 'helper' });
+      : [{ kind: 'reject', questionId } as const];
+    await this.record?.append(answered, { kind: 'helper' });
   }
 
   async finish(): Promise<void> {

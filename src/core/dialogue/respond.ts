@@ -1,9 +1,19 @@
 import type { Entry } from '../entry.ts';
 import type { Command, Interpretation, Problem } from '../interpret/interpretation.ts';
-import { answerTo, questionAsked, yesAnswers, type SpokenUtterance } from './asked.ts';
+import {
+  answerTo,
+  asksWhatBecame,
+  nextQuestion,
+  questionAsked,
+  yesAnswers,
+  type SpokenUtterance,
+} from './asked.ts';
+import { askIfBare } from './bare-name.ts';
 import { recordMsOfSpokenClock } from '../log/clock.ts';
 import type { EventBody, Timing } from '../log/events.ts';
-import { madeSeq, newestMade, SAME_CODE_BACK_MS } from './newest.ts';
+import { newestMade, SAME_CODE_BACK_MS } from './newest.ts';
+import { shownAt } from './shown.ts';
+import { askInstead, isLandmark, strike, undoOf } from './undo.ts';
 import type { EntryView, QuestionView, RecordView } from '../log/view.ts';
 
 /** A spoken offset further back than this is asked about. Project choice. */
@@ -17,7 +27,8 @@ interface Time {
 
 /**
  * The events that one interpreted utterance appends, in order: the utterance itself first, always.
- * A spoken time that cannot be placed turns the line into a question; nothing is guessed.
+ * A spoken time that cannot be placed turns the line into a question; nothing is guessed. Answers and "undo" are
+ * about what the strip showed when the speech began; what came later stays as it is.
  * @param newId makes a fresh name for each entry, question or mark.
  */
 export function respond(
@@ -54,7 +65,7 @@ function respondTo(interpretation: Interpretation, moment: Moment): EventBody[] 
       return [];
     case 'ask':
       return interpretation.command?.code === 'correct'
-        ? askCorrection(interpretation, questionAsked(moment.view, moment.onsetMs), moment)
+        ? askCorrection(interpretation, answered(moment), moment)
         : [ask(interpretation.entries, interpretation.problem, moment, interpretation.alternatives)];
     case 'accept':
       return accept(interpretation.entries, moment);
@@ -94,24 +105,46 @@ function ask(
   } as const);
 }
 
-function accept(entries: Entry[], moment: Moment): EventBody[] {
-  const { time, view, onsetMs, utteranceId, newId } = moment;
-  if (time === null) return [ask(entries, 'time-unclear', moment)];
+/** The question that the strip showed when the speech began, unless somebody has settled it since. */
+function answered({ view, onsetMs }: Moment): QuestionView | null {
   const question = questionAsked(view, onsetMs);
+  return question?.state === 'open' ? question : null;
+}
+
+function accept(entries: Entry[], moment: Moment): EventBody[] {
+  const { time, view, utteranceId, newId } = moment;
+  if (time === null) return [ask(entries, 'time-unclear', moment)];
+  const question = answered(moment);
   const [only] = entries;
   if (question !== null && entries.length === 1 && completes(only!, question)) {
-    return [answerTo(question, entries, newId)];
+    return answerTo(question, entries, newId);
   }
-  return entries.map((entry) => ({ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }));
+  const told = question !== null && tellsWhatBecame(entries, question);
+  const bare = told ? null : askIfBare(entries, view, time.atMs);
+  if (bare !== null) return [ask(bare.entries, 'unclear', moment, bare.alternatives)];
+  return [
+    // What became of it is an entry of its own, of its own time; nothing is left to ask.
+    ...(told ? [{ kind: 'reject', questionId: question.questionId } as const] : []),
+    ...entries.map((entry) => ({ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }) as const),
+  ];
 }
+
+/** Whether a clear call-out says what became of the act that is asked about. */
+const tellsWhatBecame = (entries: readonly Entry[], question: QuestionView): boolean =>
+  asksWhatBecame(question) &&
+  entries.some(
+    ({ code, phase }) =>
+      code === 'no-effect' || (phase !== undefined && question.entries.some((asked) => asked.code === code)),
+  );
 
 /**
  * Whether a clear call-out is the same one again with its missing part: "cord pH seven one five",
  * then "arterial pH seven one five". All that the question knew must agree.
  */
 function completes(entry: Entry, question: QuestionView): boolean {
-  if (yesAnswers(question) || question.problem === 'time-unclear' || question.entries.length !== 1)
-    return false;
+  if (question.strikes !== undefined || asksWhatBecame(question)) return false;
+  if (question.problem === 'time-unclear' || question.entries.length !== 1) return false;
+  if (yesAnswers(question)) return readingsOf(question).some((reading) => isSame(reading, entry));
   // "Correction", then the right words in a breath of their own.
   if (question.replaces !== undefined && question.problem === 'value-missing')
     return entry.code === question.entries[0]!.code;
@@ -120,17 +153,31 @@ function completes(entry: Entry, question: QuestionView): boolean {
   return Object.entries(known).every(([slot, value]) => value === undefined || said[slot] === value);
 }
 
+/** The single entries that an unclear question offers. */
+const readingsOf = ({ entries, alternatives }: QuestionView): Entry[] =>
+  [entries, ...alternatives.map((alternative) => alternative.entries)].flatMap((reading) =>
+    reading.length === 1 ? reading : [],
+  );
+
+function isSame(reading: Entry, entry: Entry): boolean {
+  const told = ({ unclear: _unclear, spoken: _spoken, ...slots }: Entry) =>
+    Object.entries(slots).filter(([, value]) => value !== undefined);
+  const said = new Map(told(entry));
+  const read = told(reading);
+  return read.length === said.size && read.every(([slot, value]) => said.get(slot) === value);
+}
+
 function obey(command: Command, entries: Entry[], moment: Moment): EventBody[] {
   const { view, onsetMs: atMs, utteranceId, newId } = moment;
-  const question = questionAsked(view, atMs);
+  const question = answered(moment);
   switch (command.code) {
     case 'undo':
-      return undo(command.target, question, view);
+      return undo(command.target, moment);
     case 'correct':
       return correct(entries, question, moment);
     case 'confirm': {
       if (question === null || !yesAnswers(question)) return [];
-      return [answerTo(question, question.entries, newId)];
+      return answerTo(question, question.entries, newId);
     }
     case 'reject':
       return question === null ? [] : [{ kind: 'reject', questionId: question.questionId }];
@@ -151,20 +198,28 @@ function obey(command: Command, entries: Entry[], moment: Moment): EventBody[] {
       return view.paused ? [] : [{ kind: 'pause', atMs }];
     case 'resume':
       return view.paused ? [{ kind: 'resume', atMs }] : [];
+    case 'next-question': {
+      const next = nextQuestion(view, atMs);
+      return next === null ? [] : [{ kind: 'ask-again', questionId: next.questionId }];
+    }
     case 'elapsed':
     case 'clock':
     case 'read-back':
+    case 'baby-clock':
       return [];
   }
 }
 
-/** Strikes the newest entry; a question that came after it is what "undo" then means. */
-function undo(target: string | undefined, question: QuestionView | null, view: RecordView): EventBody[] {
-  const last = newestMade(view, ({ entry }) => target === undefined || entry.code === target);
-  if (target === undefined && question !== null && (last === null || question.seq > madeSeq(last))) {
-    return [{ kind: 'reject', questionId: question.questionId }];
-  }
-  return last === null ? [] : [{ kind: 'strike', entryId: last.entryId }];
+/** Takes back what the strip showed; where an entry is named, the newest of that code that stood by then. */
+function undo(target: string | undefined, { view, onsetMs, utteranceId, newId }: Moment): EventBody[] {
+  const named = (): EntryView | null =>
+    newestMade(view, ({ entry, madeAtMs }) => entry.code === target && madeAtMs <= onsetMs);
+  const last = target === undefined ? null : named();
+  const found =
+    target === undefined
+      ? undoOf(shownAt(view, onsetMs), view, newId, onsetMs)
+      : last && strike([last], newId, onsetMs);
+  return (found?.bodies ?? []).map((body) => (body.kind === 'question' ? { ...body, utteranceId } : body));
 }
 
 /**
@@ -172,17 +227,20 @@ function undo(target: string | undefined, question: QuestionView | null, view: R
  * asked, and the answer replaces too. "Correction" alone asks for the right words of the newest entry.
  */
 function correct(entries: Entry[], question: QuestionView | null, moment: Moment): EventBody[] {
-  const { time, utteranceId, newId } = moment;
+  const { time, onsetMs, utteranceId, newId } = moment;
   const [entry] = entries;
   if (entry === undefined) return question === null ? askRightWords(moment) : [];
   if (time === null || (entries.length > 1 && question === null)) {
     const problem = time === null ? 'time-unclear' : 'unclear';
     return askCorrection({ entries, problem }, question, moment);
   }
-  if (question !== null) return [answerTo(question, entries, newId)];
+  if (question !== null && question.strikes === undefined) return answerTo(question, entries, newId);
   const target = corrected(entry, moment);
   if (target === null) return [{ kind: 'entry', entryId: newId(), entry, ...time, utteranceId }];
   const { entryId } = target;
+  // A landmark makes way for another act only after a "yes".
+  if (isLandmark(target.entry) && target.entry.code !== entry.code)
+    return [{ ...askInstead(entry, entryId, newId, onsetMs, utteranceId), ...time }];
   const replaced: EventBody = { kind: 'replace', entryId, entry, utteranceId };
   if (time.timing === 'heard') return [replaced];
   return [replaced, { kind: 'shift', entryId, atMs: time.atMs, estimated: true }];
@@ -190,8 +248,11 @@ function correct(entries: Entry[], question: QuestionView | null, moment: Moment
 
 /** The entry that a correction to `entry` is about: the newest of its code if lately made, else the newest. */
 const corrected = (entry: Entry, { view, onsetMs }: Moment): EntryView | null =>
-  newestMade(view, (e) => e.entry.code === entry.code && onsetMs - e.madeAtMs <= SAME_CODE_BACK_MS) ??
-  newestMade(view, () => true);
+  newestMade(
+    view,
+    ({ entry: { code }, madeAtMs }) =>
+      code === entry.code && madeAtMs <= onsetMs && onsetMs - madeAtMs <= SAME_CODE_BACK_MS,
+  ) ?? newestMade(view, ({ madeAtMs }) => madeAtMs <= onsetMs);
 
 type Asked = Pick<QuestionView, 'entries' | 'problem'> & { alternatives?: QuestionView['alternatives'] };
 
@@ -205,7 +266,7 @@ function askCorrection(asked: Asked, question: QuestionView | null, moment: Mome
 }
 
 function askRightWords(moment: Moment): EventBody[] {
-  const target = newestMade(moment.view, () => true);
+  const target = newestMade(moment.view, ({ madeAtMs }) => madeAtMs <= moment.onsetMs);
   if (target === null) return [];
   return [ask([target.entry], 'value-missing', moment, undefined, target.entryId)];
 }

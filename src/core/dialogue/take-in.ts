@@ -22,7 +22,15 @@ export interface Understood extends Listened {
 }
 
 /** Commands that are obeyed while the record is paused. */
-const WHILE_PAUSED: readonly string[] = ['resume', 'confirm', 'reject', 'undo', 'finish', 'drill-end'];
+const WHILE_PAUSED: readonly string[] = [
+  'resume',
+  'confirm',
+  'reject',
+  'undo',
+  'next-question',
+  'finish',
+  'drill-end',
+];
 
 /**
  * Takes one utterance in: interprets its words and gives the events to append, for the app and the command line
@@ -74,7 +82,9 @@ export function contextOf(view: RecordView, atMs: number, vocabulary: Vocabulary
   const last = newestMade(
     view,
     ({ entry, madeAtMs }) =>
-      (entry.side ?? entry.babySide) !== undefined && atMs - madeAtMs <= SAME_CODE_BACK_MS,
+      (entry.side ?? entry.babySide) !== undefined &&
+      madeAtMs <= atMs &&
+      atMs - madeAtMs <= SAME_CODE_BACK_MS,
   )?.entry;
   const isManoeuvre = (code: string): boolean => vocabulary.codes.get(code)?.group === 'manoeuvres';
   const tried = newestMade(view, ({ entry }) => isManoeuvre(entry.code)) !== null;

@@ -1,4 +1,4 @@
-import { shownWallMs, timeOfDay } from '../log/clock.ts';
+import { shownWallMs, timeOfDay, type RecordClock } from '../log/clock.ts';
 import type { EntryView, RecordView } from '../log/view.ts';
 import type { TimeMark } from './types.ts';
 
@@ -11,25 +11,37 @@ export function logged(view: RecordView, code?: string): EntryView[] {
 export const clockText = (view: RecordView, atMs: number): string =>
   timeOfDay(view.timeZone, shownWallMs(view, atMs));
 
-/** "3:15", or "−0:30" before zero, of whole seconds. */
+/** "0:07", "12:04", "1:02:03", or "−0:30" before zero: the one way in which a length of whole seconds is written. */
 export function minutesSeconds(seconds: number): string {
   const size = Math.abs(Math.trunc(seconds));
-  const sign = seconds < 0 && size > 0 ? '\u2212' : '';
-  return `${sign}${Math.floor(size / 60)}:${String(size % 60).padStart(2, '0')}`;
+  const two = (n: number) => String(n).padStart(2, '0');
+  const minutes = Math.floor(size / 60);
+  const clock = minutes < 60 ? String(minutes) : `${Math.floor(minutes / 60)}:${two(minutes % 60)}`;
+  return `${seconds < 0 && size > 0 ? '\u2212' : ''}${clock}:${two(size % 60)}`;
 }
+
+/** Whole seconds of a length that lies in no record, such as a script's. @param ms length, ms. */
+export const wholeSeconds = (ms: number): number => Math.trunc(ms / 1000);
 
 /**
  * Whole second of a record time as clocks show it. Lengths are differences of these, so that a reader
  * who subtracts the printed times gets the printed length; a length is within 1 s of the exact one.
  */
-export function secondOf(view: RecordView, atMs: number): number {
-  const phaseMs = shownWallMs(view, view.spans[0]!.startMs) - view.spans[0]!.startMs;
+export function secondOf(clock: RecordClock, atMs: number): number {
+  const phaseMs = shownWallMs(clock, clock.spans[0]!.startMs) - clock.spans[0]!.startMs;
   return Math.floor((atMs + phaseMs) / 1000);
 }
 
-/** Seconds from one record time to another, as the printed times give them. */
-export const secondsBetween = (view: RecordView, fromMs: number, toMs: number): number =>
-  secondOf(view, toMs) - secondOf(view, fromMs);
+/**
+ * Seconds from one record time to another: the one rounding of every length that a screen, the note, a list, the
+ * debrief or an export tells.
+ */
+export const secondsBetween = (clock: RecordClock, fromMs: number, toMs: number): number =>
+  secondOf(clock, toMs) - secondOf(clock, fromMs);
+
+/** "3:15" from one record time to another. */
+export const lengthBetween = (clock: RecordClock, fromMs: number, toMs: number): string =>
+  minutesSeconds(secondsBetween(clock, fromMs, toMs));
 
 /** What is to be said of the times of these entries. */
 export function timeMarks(view: RecordView, entries: readonly EntryView[]): TimeMark[] {

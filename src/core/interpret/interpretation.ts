@@ -59,7 +59,9 @@ export type CommandCode =
   | 'confirm'
   | 'reject'
   | 'pause'
-  | 'resume';
+  | 'resume'
+  | 'next-question'
+  | 'baby-clock';
 
 export interface Command {
   code: CommandCode;

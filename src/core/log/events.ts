@@ -71,6 +71,8 @@ export type EventBody =
       problem: Problem;
       /** The entry that the answer replaces, where the question is about a correction. */
       replaces?: string;
+      /** The entries that "yes" strikes out, where the question is whether to take back what must not go by a slip. */
+      strikes?: string[];
       atMs: number;
       timing: Timing;
       estimated?: true;
@@ -78,12 +80,15 @@ export type EventBody =
   /** Answers a question: `entries` are what the person meant (the best reading, an alternative, or edited). */
   | { kind: 'confirm'; questionId: string; entryIds: string[]; entries: Entry[] }
   | { kind: 'reject'; questionId: string }
+  /** Brings a question to the strip (again); one that was withdrawn is open again. */
+  | { kind: 'ask-again'; questionId: string }
   | { kind: 'strike'; entryId: string; reason?: string }
   | { kind: 'restore'; entryId: string; reason?: string }
   | { kind: 'replace'; entryId: string; entry: Entry; utteranceId?: string; reason?: string }
   | { kind: 'shift'; entryId: string; atMs: number; reason?: string; estimated?: true }
   /** A timestamp to name later; naming it is an `entry` with the same time. */
   | { kind: 'mark'; markId: string; atMs: number; utteranceId?: string }
+  | { kind: 'unmark'; markId: string }
   /** A field of the note that is no call-out (record-field ids: facts/fields.json). Empty text clears it. */
   | { kind: 'field'; field: string; value: string }
   /** Difference of the room's clock to this device's clock: shifts displays only. */

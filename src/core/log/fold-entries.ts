@@ -53,8 +53,19 @@ export function addEntry(
 export function addQuestion(folding: Folding, event: Event<'question'>): void {
   if (folding.questions.has(event.questionId)) return ignore(folding, event, 'this question is logged');
   const { questionId, utteranceId, entries, alternatives = [], problem, atMs, timing, seq, by } = event;
-  const { estimated, replaces } = event;
-  const told = { questionId, utteranceId, entries, alternatives, problem, atMs, timing, estimated, replaces };
+  const { estimated, replaces, strikes } = event;
+  const told = {
+    questionId,
+    utteranceId,
+    entries,
+    alternatives,
+    problem,
+    atMs,
+    timing,
+    estimated,
+    replaces,
+    strikes,
+  };
   folding.questions.set(questionId, { ...told, state: 'open', seq, by });
   const utterance = utteranceId === undefined ? undefined : folding.utterances.get(utteranceId);
   if (utterance !== undefined) utterance.questionId = questionId;
@@ -68,6 +79,7 @@ export function confirm(folding: Folding, event: Event<'confirm'>): void {
     return ignore(folding, event, 'the answer names another number of entries than it holds');
   }
   question.state = 'confirmed';
+  question.settledAtMs = event.madeAtMs;
   for (const [index, entry] of event.entries.entries()) {
     const entryId = event.entryIds[index]!;
     if (entryId === question.replaces) {
@@ -106,6 +118,15 @@ export function reject(folding: Folding, event: Event<'reject'>): void {
   if (question === undefined) return ignore(folding, event, 'no such question');
   if (question.state !== 'open') return ignore(folding, event, 'this question was answered before');
   question.state = 'rejected';
+  question.settledAtMs = event.madeAtMs;
+}
+
+export function askAgain(folding: Folding, event: Event<'ask-again'>): void {
+  const question = folding.questions.get(event.questionId);
+  if (question === undefined) return ignore(folding, event, 'no such question');
+  if (question.state === 'confirmed') return ignore(folding, event, 'this question was answered before');
+  question.state = 'open';
+  delete question.settledAtMs;
 }
 
 export function change(folding: Folding, event: Event<'strike' | 'restore' | 'replace' | 'shift'>): void {

@@ -1,5 +1,5 @@
 import type { LogEvent, RecordFile } from './events.ts';
-import { addEntry, addQuestion, addUtterance, change, confirm, reject } from './fold-entries.ts';
+import { addEntry, addQuestion, addUtterance, askAgain, change, confirm, reject } from './fold-entries.ts';
 import { closeInterruptions, closePause, closeSpeechLoss, lastKnownMs } from './fold-interruptions.ts';
 import type { Folding } from './folding.ts';
 import type { RecordView } from './view.ts';
@@ -70,6 +70,8 @@ function apply(folding: Folding, event: LogEvent): void {
       return confirm(folding, event);
     case 'reject':
       return reject(folding, event);
+    case 'ask-again':
+      return askAgain(folding, event);
     case 'strike':
     case 'restore':
     case 'replace':
@@ -77,6 +79,9 @@ function apply(folding: Folding, event: LogEvent): void {
       return change(folding, event);
     case 'mark':
       view.marks.push({ markId: event.markId, atMs: event.atMs });
+      return;
+    case 'unmark':
+      view.marks = view.marks.filter(({ markId }) => markId !== event.markId);
       return;
     case 'field':
       if (event.field === 'reference') view.reference = event.value;

@@ -44,9 +44,13 @@ export interface QuestionView {
   problem: Problem;
   /** The entry that the answer replaces. */
   replaces?: string;
+  /** The entries that "yes" strikes out. */
+  strikes?: string[];
   atMs: number;
   timing: Timing;
   estimated?: true;
+  /** When it was answered or withdrawn, ms of the record's clock; absent while it is open. */
+  settledAtMs?: number;
   state: 'open' | 'confirmed' | 'rejected';
   seq: number;
   by: Author;

@@ -1,4 +1,5 @@
 import type { Facts } from '../facts/derive.ts';
+import type { IntervalValue } from '../facts/types.ts';
 import type { EntryView, RecordView } from '../log/view.ts';
 import { codeInfo } from '../vocabulary/code-info.ts';
 import type { Group, Vocabulary } from '../vocabulary/vocabulary.ts';
@@ -39,19 +40,24 @@ const asEntry = ({ id, atMs, entry }: DrillTruth, seq: number): EntryView => ({
   changes: [],
 });
 
-const intervalMs = (facts: Facts, id: string): number | null => {
+type Length = Extract<IntervalValue, { kind: 'known' }>;
+
+const lengthOf = (facts: Facts, id: string): Length | null => {
   const value = facts.intervals.find((interval) => interval.id === id)?.value;
-  return value?.kind === 'known' ? value.ms : null;
+  return value?.kind === 'known' ? value : null;
 };
 
-export function comparedInterval(truthMs: number | null, recordedMs: number | null): ComparedInterval {
-  const errorMs = truthMs === null || recordedMs === null ? null : recordedMs - truthMs;
-  return { truthMs, recordedMs, errorMs };
-}
-
 /** An interval of facts/intervals.ts, by the truth and by the record. */
-export const compareInterval = (truth: Facts, recorded: Facts, id: string): ComparedInterval =>
-  comparedInterval(intervalMs(truth, id), intervalMs(recorded, id));
+export function compareInterval(truth: Facts, recorded: Facts, id: string): ComparedInterval {
+  const [real, told] = [lengthOf(truth, id), lengthOf(recorded, id)];
+  return {
+    truthMs: real?.ms ?? null,
+    recordedMs: told?.ms ?? null,
+    truthSeconds: real?.seconds ?? null,
+    recordedSeconds: told?.seconds ?? null,
+    errorMs: real === null || told === null ? null : told.ms - real.ms,
+  };
+}
 
 /** Manoeuvres in the order of their beginning, by the truth and by the record. */
 export function compareOrder(truth: Facts, recorded: Facts): OrderDebrief {
@@ -78,7 +84,7 @@ export function compareRoles(events: readonly EventDebrief[], truth: Facts, reco
     const status = (code: string) =>
       ofTeam.find(({ entry }) => entry.code === code && entry.role === role)?.status ?? null;
     const arrived = status('role-arrived');
-    const own = intervalMs(truth, `called-to-${role}`) !== null;
+    const own = lengthOf(truth, `called-to-${role}`) !== null;
     const id = own ? `called-to-${role}` : `help-to-${role}-1`;
     const delay = compareInterval(truth, recorded, id);
     const from = own ? 'role-called' : 'help-called';

@@ -18,7 +18,7 @@ export function practiceFileName(what: string, startedAt: string, subject: strin
 
 /** All of the debrief. Times in ms of the drill's record. */
 export function debriefJson(debrief: Debrief): string {
-  const { fields, ...rest } = debrief;
+  const { fields, clock: _clock, ...rest } = debrief;
   const counts = (side: 'truth' | 'recorded') =>
     fields[side].groups.map(({ id, recorded, asked }) => ({ group: id, recorded, asked }));
   const out = {

@@ -1,5 +1,6 @@
 import type { Entry } from '../entry.ts';
 import type { Completeness } from '../facts/completeness.ts';
+import type { RecordClock } from '../log/clock.ts';
 import type { Timing } from '../log/events.ts';
 import type { Group } from '../vocabulary/vocabulary.ts';
 import type { DrillWay } from './drill.ts';
@@ -57,10 +58,13 @@ export interface ExtraEntry {
   kind: 'repeat' | 'unexpected';
 }
 
-/** A length of time by the truth and by the record, ms; null where one end is missing or in doubt. */
+/** A length of time by the truth and by the record; null where one end is missing or in doubt. */
 export interface ComparedInterval {
   truthMs: number | null;
   recordedMs: number | null;
+  /** As the note tells it. */
+  truthSeconds: number | null;
+  recordedSeconds: number | null;
   /** Recorded minus true. */
   errorMs: number | null;
 }
@@ -105,6 +109,8 @@ export interface Debrief {
   scenarioTitle: string;
   way: DrillWay;
   startedAt: string;
+  /** The record's, for whole seconds. */
+  clock: RecordClock;
   /** Record time of the first and the last thing on the timeline, ms. */
   fromMs: number;
   toMs: number;

@@ -40,6 +40,7 @@ export function debrief(whole: Drill, view: RecordView, vocabulary: Vocabulary):
     scenarioTitle: drill.scenarioTitle,
     way: drill.way,
     startedAt: drill.startedAt,
+    clock: { timeZone: view.timeZone, spans: view.spans, clockOffset: view.clockOffset },
     fromMs: times.length === 0 ? 0 : Math.min(...times),
     toMs: times.length === 0 ? 0 : Math.max(...times),
     events,

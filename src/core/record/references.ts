@@ -6,22 +6,27 @@ export function referenceProblem({ events }: RecordFile): Problem | null {
   const entries = new Set<string>();
   const questions = new Set<string>();
   const utterances = new Set<string>();
+  const marks = new Set<string>();
   for (const [index, event] of events.entries()) {
-    const why = lackIn(event, entries, questions, utterances);
+    const why = lackIn(event, { entries, questions, utterances, marks });
     if (why !== null) return { place: `/events/${index}`, why };
     if (event.kind === 'entry') entries.add(event.entryId);
     if (event.kind === 'confirm') for (const entryId of event.entryIds) entries.add(entryId);
     if (event.kind === 'question') questions.add(event.questionId);
     if (event.kind === 'utterance') utterances.add(event.utteranceId);
+    if (event.kind === 'mark') marks.add(event.markId);
   }
   return null;
 }
 
 function lackIn(
   event: LogEvent,
-  entries: ReadonlySet<string>,
-  questions: ReadonlySet<string>,
-  utterances: ReadonlySet<string>,
+  {
+    entries,
+    questions,
+    utterances,
+    marks,
+  }: Record<'entries' | 'questions' | 'utterances' | 'marks', ReadonlySet<string>>,
 ): string | null {
   if ('utteranceId' in event && event.utteranceId !== undefined && event.kind !== 'utterance') {
     if (!utterances.has(event.utteranceId))
@@ -29,6 +34,8 @@ function lackIn(
   }
   if (event.kind === 'question' && event.replaces !== undefined && !entries.has(event.replaces))
     return `it corrects an entry (${event.replaces}) that is not there`;
+  const struck = event.kind === 'question' ? event.strikes?.find((id) => !entries.has(id)) : undefined;
+  if (struck !== undefined) return `it would strike out an entry (${struck}) that is not there`;
   switch (event.kind) {
     case 'strike':
     case 'restore':
@@ -37,9 +44,12 @@ function lackIn(
       return entries.has(event.entryId) ? null : `it names an entry (${event.entryId}) that is not there`;
     case 'confirm':
     case 'reject':
+    case 'ask-again':
       return questions.has(event.questionId)
         ? null
         : `it names a question (${event.questionId}) that is not there`;
+    case 'unmark':
+      return marks.has(event.markId) ? null : `it names a marked time (${event.markId}) that is not there`;
     default:
       return null;
   }

@@ -1,9 +1,12 @@
+import { asksWhatBecame } from '../../core/dialogue/asked.ts';
 import type { Entry } from '../../core/entry.ts';
 import type { QuestionView } from '../../core/log/view.ts';
 import { slotInfo, slotsOfProblem } from '../../core/slots.ts';
 import type { SlotName, Vocabulary } from '../../core/vocabulary/vocabulary.ts';
 import { missingSlots, slotInput, withSlot } from './slot-choices.ts';
 import { codeInfo } from '../../core/vocabulary/code-info.ts';
+import { text } from '../messages/text.ts';
+import { buttonWord, shortLabel, slotWord } from './short-label.ts';
 
 /** One touch that answers a question: what it would log. */
 export interface Answer {
@@ -24,6 +27,7 @@ export const unclearIndex = (question: QuestionView): number =>
  * a touch never logs half an entry.
  */
 export function answersTo(question: QuestionView, vocabulary: Vocabulary): Answer[] {
+  if (question.strikes !== undefined) return [{ entries: question.entries }];
   const index = unclearIndex(question);
   const entry = question.entries[index];
   if (entry === undefined) return [];
@@ -45,6 +49,22 @@ export function answersTo(question: QuestionView, vocabulary: Vocabulary): Answe
     .filter((entries) => entries.every((each) => missingSlots(each, vocabulary).length === 0))
     .filter((entries) => !(entries === question.entries && cannotStand(question)))
     .map((entries) => ({ entries: entries.map(({ unclear: _unclear, ...clear }) => clear) }));
+}
+
+/**
+ * The few words on the touch that gives this answer, where the strip names the rest: the value of the slot, what
+ * became of the act, "Yes" where there is one reading only, else the reading.
+ */
+export function answerWord(answer: Answer, question: QuestionView, vocabulary: Vocabulary): string {
+  const { entries, slot } = answer;
+  if (slot !== undefined) return buttonWord(slot.name, slot.value);
+  if (question.strikes !== undefined || question.alternatives.length === 0)
+    return text('live.answerWord.yes');
+  const phase = asksWhatBecame(question)
+    ? entries.find((entry, index) => entry.phase !== question.entries[index]?.phase)?.phase
+    : undefined;
+  if (phase !== undefined) return slotWord('phase', phase);
+  return entries.map((entry) => shortLabel(entry, vocabulary)).join(' + ');
 }
 
 function missingSlot(question: QuestionView, entry: Entry, vocabulary: Vocabulary): SlotName | undefined {

@@ -1,4 +1,5 @@
 import { NeedsReason, type MakeBodies, type RunningRecord } from '../../app/running-record.svelte.ts';
+import { nextQuestion } from '../../core/dialogue/asked.ts';
 import type { EventBody } from '../../core/log/events.ts';
 import { takeIn } from '../../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../../core/vocabulary/vocabulary.ts';
@@ -29,6 +30,13 @@ export class Hand {
     this.waiting = null;
     await this.append([{ kind: 'amend', reason }, ...bodies]);
   };
+
+  /** Brings the question that was not looked at for longest to the strip, or the same one again. */
+  readonly nextQuestion = (): Promise<void> =>
+    this.append((view) => {
+      const next = nextQuestion(view, this.record.clock.nowMs());
+      return next === null ? [] : [{ kind: 'ask-again', questionId: next.questionId }];
+    });
 
   /** A typed call-out goes the way of a spoken one; its time is that of the touch. */
   readonly type = (words: string): Promise<void> => {

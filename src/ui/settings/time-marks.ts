@@ -8,9 +8,9 @@ export function readMinutesSeconds(typed: string): number | null {
 /** The newest mark that the running time has passed; null before the first and where none are shown. */
 export function passedMark(
   timeMarks: { shown: boolean; marks: { afterSeconds: number; label: string }[] },
-  sinceHeadMs: number | null,
+  sinceHeadSeconds: number | null,
 ): string | null {
-  if (!timeMarks.shown || sinceHeadMs === null) return null;
-  const passed = timeMarks.marks.filter(({ afterSeconds }) => afterSeconds * 1000 <= sinceHeadMs);
+  if (!timeMarks.shown || sinceHeadSeconds === null) return null;
+  const passed = timeMarks.marks.filter(({ afterSeconds }) => afterSeconds <= sinceHeadSeconds);
   return passed.sort((a, b) => a.afterSeconds - b.afterSeconds).at(-1)?.label ?? null;
 }

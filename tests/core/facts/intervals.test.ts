@@ -152,7 +152,10 @@ describe('conflicts', () => {
 
   it('leaves a struck entry out', () => {
     const record = new MadeRecord().called(at(1), 'head', { code: 'head-delivered' });
-    record.called(at(2), 'head', { code: 'head-delivered' }).command(at(2, 5), 'scratch that', 'undo');
+    record
+      .called(at(2), 'head', { code: 'head-delivered' })
+      .command(at(2, 5), 'scratch that', 'undo')
+      .command(at(2, 9), 'yes', 'confirm');
     expect(sentences(record)).toEqual([]);
   });
 });
@@ -161,22 +164,25 @@ describe('running clocks', () => {
   it('run from the head and the declaration, and stop at the birth', () => {
     const record = new MadeRecord();
     expect(runningClocks(record.view, at(1))).toEqual({
-      sinceHeadMs: null,
-      sinceDeclarationMs: null,
+      sinceHeadSeconds: null,
+      sinceDeclarationSeconds: null,
+      sinceBirthSeconds: null,
       stopped: false,
     });
     record
       .called(at(1), 'head', { code: 'head-delivered' })
       .called(at(1, 30), 'd', { code: 'dystocia-declared' });
     expect(runningClocks(record.view, at(3))).toEqual({
-      sinceHeadMs: at(2),
-      sinceDeclarationMs: at(1, 30),
+      sinceHeadSeconds: 120,
+      sinceDeclarationSeconds: 90,
+      sinceBirthSeconds: null,
       stopped: false,
     });
     record.called(at(4), 'body', { code: 'body-delivered' });
     expect(runningClocks(record.view, at(9))).toEqual({
-      sinceHeadMs: at(3),
-      sinceDeclarationMs: at(2, 30),
+      sinceHeadSeconds: 180,
+      sinceDeclarationSeconds: 150,
+      sinceBirthSeconds: 300,
       stopped: true,
     });
   });

@@ -80,7 +80,13 @@ describe('a live drill worked by hand', () => {
   });
 
   test('head to body: 90 s in truth, 89.5 s in the record', () => {
-    expect(result.headToBody).toEqual({ truthMs: 90_000, recordedMs: 89_500, errorMs: -500 });
+    expect(result.headToBody).toEqual({
+      truthMs: 90_000,
+      recordedMs: 89_500,
+      truthSeconds: 90,
+      recordedSeconds: 89,
+      errorMs: -500,
+    });
   });
 
   test('the wrong slot is named, and that nothing was heard of the legs', () => {
@@ -105,7 +111,7 @@ describe('a live drill worked by hand', () => {
         role: 'paediatrician',
         called: 'called',
         arrived: 'called',
-        delay: { truthMs: 35_000, recordedMs: 38_000, errorMs: 3000 },
+        delay: { truthMs: 35_000, recordedMs: 38_000, truthSeconds: 35, recordedSeconds: 38, errorMs: 3000 },
         delayFrom: 'role-called',
       },
     ]);
@@ -220,7 +226,13 @@ describe('what else stands in the record', () => {
       voice(14, 'head is out', head),
       voice(70, 'baby out', body),
     ]);
-    expect(result.headToBody).toEqual({ truthMs: 60_000, recordedMs: null, errorMs: null });
+    expect(result.headToBody).toEqual({
+      truthMs: 60_000,
+      recordedMs: null,
+      truthSeconds: 60,
+      recordedSeconds: null,
+      errorMs: null,
+    });
   });
 
   test('a helper’s touch is in the record, and whether it was said is not known', () => {
@@ -232,7 +244,13 @@ describe('what else stands in the record', () => {
   test('an empty drill has no figures', () => {
     const result = of(drillOf('live', []), []);
     expect(result.timeError).toEqual({ count: 0, medianMs: null, largestMs: null, within5s: 0 });
-    expect(result.headToBody).toEqual({ truthMs: null, recordedMs: null, errorMs: null });
+    expect(result.headToBody).toEqual({
+      truthMs: null,
+      recordedMs: null,
+      truthSeconds: null,
+      recordedSeconds: null,
+      errorMs: null,
+    });
     expect(result.saidAloud).toEqual({ count: 0, of: 0 });
   });
 });

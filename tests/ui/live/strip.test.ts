@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { shownNow } from '../../../src/core/dialogue/shown.ts';
 import type { EventBody } from '../../../src/core/log/events.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { stripText } from '../../../src/ui/live/strip-text.ts';
-import { notUnderstood, stripOf } from '../../../src/ui/live/strip.ts';
 import { entry, utterance, viewOf } from './record.ts';
 
 const question = (questionId: string, utteranceId: string): EventBody => ({
@@ -18,19 +18,17 @@ const question = (questionId: string, utteranceId: string): EventBody => ({
 const vocabulary = loadVocabulary();
 function shown(bodies: EventBody[]) {
   const view = viewOf(bodies);
-  const strip = stripOf(view);
-  const unheard = notUnderstood(view, strip);
-  return { ...stripText(strip, view, vocabulary), unheard: unheard?.heard ?? null };
+  return stripText(shownNow(view, 0), view, vocabulary);
 }
 
 describe('the confirmation strip', () => {
   it('is quiet before the first call-out', () => {
-    expect(shown([])).toMatchObject({ form: 'quiet', unheard: null });
+    expect(shown([])).toMatchObject({ form: 'quiet' });
   });
 
   it('shows the newest entry with its time by the clock', () => {
     const told = shown([utterance('u1', 'accept'), entry('e1', 'head-delivered', 'u1')]);
-    expect(told).toEqual({ form: 'filled', what: 'Head out', how: 'Logged 14:00', unheard: null });
+    expect(told).toEqual({ form: 'filled', what: 'Head out', how: 'Logged 14:00' });
   });
 
   it('shows both call-outs of one breath', () => {
@@ -42,25 +40,16 @@ describe('the confirmation strip', () => {
     expect(told.what).toBe('Head out + Help called');
   });
 
-  it('keeps the last entry while other talk is not understood, and says so beside it', () => {
+  it('keeps the last entry while other talk is not understood, and says nothing beside it', () => {
     const told = shown([
       utterance('u1', 'accept'),
       entry('e1', 'mcroberts', 'u1'),
       utterance('u2', 'unrecognised', 'where is the trolley'),
     ]);
-    expect(told).toMatchObject({ form: 'filled', what: 'McRoberts', unheard: 'where is the trolley' });
+    expect(told).toMatchObject({ form: 'filled', what: 'McRoberts', how: 'Logged 14:00' });
   });
 
-  it('drops what was not understood once something newer is logged', () => {
-    const told = shown([
-      utterance('u1', 'unrecognised', 'mumble'),
-      utterance('u2', 'accept'),
-      entry('e1', 'mcroberts', 'u2'),
-    ]);
-    expect(told.unheard).toBeNull();
-  });
-
-  it('asks, and returns to the last entry when the question is turned down', () => {
+  it('asks, and says what was turned down', () => {
     const before = [utterance('u1', 'accept'), entry('e1', 'mcroberts', 'u1'), utterance('u2', 'ask')];
     expect(shown([...before, question('q1', 'u2')])).toMatchObject({
       form: 'outlined',
@@ -68,8 +57,10 @@ describe('the confirmation strip', () => {
       how: 'Left or right?',
     });
     expect(shown([...before, question('q1', 'u2'), { kind: 'reject', questionId: 'q1' }])).toMatchObject({
-      form: 'filled',
-      what: 'McRoberts',
+      form: 'quiet',
+      what: 'Suprapubic started',
+      how: 'Withdrawn',
+      struck: true,
     });
   });
 

@@ -1,16 +1,16 @@
 import { describe, expect, it } from 'vitest';
-import { minutesSeconds } from '../../../src/ui/common/times.ts';
+import { minutesSeconds } from '../../../src/core/facts/logged.ts';
 import { roomMinusDevice } from '../../../src/ui/settings/room-clock.ts';
 import { passedMark, readMinutesSeconds } from '../../../src/ui/settings/time-marks.ts';
 
 it.each([
   [0, '0:00'],
-  [7_900, '0:07'],
-  [724_000, '12:04'],
-  [3_723_000, '1:02:03'],
-  [-12_000, '−0:12'],
-  [-400, '0:00'],
-])('%d ms reads %s', (ms, words) => expect(minutesSeconds(ms)).toBe(words));
+  [7, '0:07'],
+  [724, '12:04'],
+  [3_723, '1:02:03'],
+  [-12, '−0:12'],
+  [-0.4, '0:00'],
+])('%d s reads %s', (seconds, words) => expect(minutesSeconds(seconds)).toBe(words));
 
 describe('the room’s clock', () => {
   const device = new Date(2026, 2, 5, 14, 2, 10);
@@ -44,10 +44,10 @@ describe('marks on the running clock', () => {
     { afterSeconds: 60, label: 'first' },
   ];
   it('names the newest that was passed, and none where they are off', () => {
-    expect(passedMark({ shown: true, marks }, 59_000)).toBeNull();
-    expect(passedMark({ shown: true, marks }, 60_000)).toBe('first');
-    expect(passedMark({ shown: true, marks }, 300_000)).toBe('second');
+    expect(passedMark({ shown: true, marks }, 59)).toBeNull();
+    expect(passedMark({ shown: true, marks }, 60)).toBe('first');
+    expect(passedMark({ shown: true, marks }, 300)).toBe('second');
     expect(passedMark({ shown: true, marks }, null)).toBeNull();
-    expect(passedMark({ shown: false, marks }, 300_000)).toBeNull();
+    expect(passedMark({ shown: false, marks }, 300)).toBeNull();
   });
 });

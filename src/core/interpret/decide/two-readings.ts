@@ -90,7 +90,16 @@ function rivalMeanings(
 }
 
 /** Commands that change nothing may be taken from one reading that the other does not contradict. */
-const HARMLESS = new Set(['mark', 'read-back', 'elapsed', 'clock', 'begin', 'resume']);
+const HARMLESS = new Set([
+  'mark',
+  'read-back',
+  'elapsed',
+  'clock',
+  'begin',
+  'resume',
+  'next-question',
+  'baby-clock',
+]);
 
 /**
  * Weighs two readings of one sound, the decoder's own certainty, and the length of the speech.

@@ -59,10 +59,12 @@ const CHANGES: ReadonlySet<LogEvent['kind']> = new Set<LogEvent['kind']>([
   'field',
   'clock-offset',
   'mark',
+  'unmark',
   'begin',
   'utterance',
   'question',
   'reject',
+  'ask-again',
   'finish',
   'reopen',
 ]);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Interpretation } from '../../../src/core/interpret/interpretation.ts';
 import { questionAsked } from '../../../src/core/dialogue/asked.ts';
-import { at, MadeRecord } from './make-record.ts';
+import { at, MadeRecord } from '../log/make-record.ts';
 
 const accept = (...entries: { code: string }[]): Interpretation => ({ outcome: 'accept', entries });
 const command = (code: 'undo' | 'correct' | 'confirm' | 'reject', entries: { code: string }[] = []) =>
@@ -130,11 +130,14 @@ describe('respond', () => {
       entries: [],
       command: { code: 'undo', target: 'head-delivered' },
     });
+    // A landmark goes only after a yes.
+    expect(codes(record)).toEqual(['head-delivered', 'push']);
+    record.command(at(3, 9), 'yes', 'confirm');
     expect(codes(record)).toEqual(['push']);
     record.said(at(4), 'rubin', { outcome: 'ask', entries: [{ code: 'rubin-2' }], problem: 'unclear' });
     record.command(at(4, 4), 'scratch that', 'undo');
     expect(codes(record)).toEqual(['push']);
-    expect(record.view.questions[0]!.state).toBe('rejected');
+    expect(record.view.questions.map(({ state }) => state)).toEqual(['confirmed', 'rejected']);
   });
 
   it('a correction replaces the newest entry of its code, keeps the time, and answers an open question', () => {

@@ -2,11 +2,12 @@ import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { interpret } from '../../../src/core/interpret/interpret.ts';
 import { answerTo } from '../../../src/core/dialogue/asked.ts';
+import { shownNow } from '../../../src/core/dialogue/shown.ts';
 import { contextOf } from '../../../src/core/dialogue/take-in.ts';
+import { undoOf } from '../../../src/core/dialogue/undo.ts';
 import { importRecord } from '../../../src/core/record/import.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
-import { undoOf } from '../../../src/ui/live/undo.ts';
-import { at, MadeRecord } from './make-record.ts';
+import { at, MadeRecord } from '../log/make-record.ts';
 
 const vocabulary = loadVocabulary();
 const logged = (record: MadeRecord): Entry[] =>
@@ -42,13 +43,13 @@ describe('correction', () => {
     const record = after([0, 'woods screw'], [5, 'correction rubin']);
     const question = record.view.questions[0]!;
     const chosen: Entry = { code: 'rubin-2' };
+    record.append({ kind: 'helper' }, at(1, 8), ...answerTo(question, [chosen], () => 'unused'));
+    expect(logged(record)).toEqual([chosen]);
     record.append(
       { kind: 'helper' },
-      at(1, 8),
-      answerTo(question, [chosen], () => 'unused'),
+      at(1, 9),
+      ...undoOf(shownNow(record.view, at(1, 9)), record.view, () => 'unused', at(1, 9))!.bodies,
     );
-    expect(logged(record)).toEqual([chosen]);
-    record.append({ kind: 'helper' }, at(1, 9), ...undoOf(record.view)!.bodies);
     expect(logged(record)).toEqual([{ code: 'woods-screw' }]);
   });
 
@@ -62,7 +63,11 @@ describe('correction', () => {
     const record = after([0, 'woods screw'], [5, 'correction rubin']);
     const { entryId } = record.view.entries[0]!;
     record.append({ kind: 'helper' }, at(1, 7), { kind: 'strike', entryId });
+    // The strip shows what was struck out: the question is open and waits.
     say(record, at(1, 9), 'yes');
+    expect(logged(record)).toEqual([]);
+    say(record, at(1, 12), 'next question');
+    say(record, at(1, 16), 'yes');
     expect(logged(record)).toEqual([{ code: 'rubin-2' }]);
   });
 
