@@ -18,7 +18,7 @@ import { answer } from '../audit/questions.ts';
 import { reportCells, reportHtml } from '../audit/report-html.ts';
 import { buildReport } from '../audit/report.ts';
 import { truthOfDebrief, type Truth } from '../audit/truth.ts';
-import { loadVocabulary } from '../core/vocabulary/load.ts';
+import { loadVocabulary } from '../packs/vocabulary.ts';
 import { bringDuckDb, openDuckDb } from './audit/duckdb.ts';
 import { readFiles } from './audit/read-files.ts';
 import { filesUnder, headSays, shortName, SourceError, type SourceFile } from './audit/sources.ts';

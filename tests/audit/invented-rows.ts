@@ -3,7 +3,7 @@ import { pseudonymiser } from '../../src/audit/pseudonym.ts';
 import { addRows, noRows, type FlatRows } from '../../src/audit/tables.ts';
 import { truthOfDrill } from '../../src/audit/truth.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
-import { loadVocabulary } from '../../src/core/vocabulary/load.ts';
+import { loadVocabulary } from '../../src/packs/vocabulary.ts';
 import { inventedBirth } from '../../src/lab/invented-births.ts';
 import { INVENTED } from '../core/note/invented-records.ts';
 

@@ -4,7 +4,7 @@ import { pseudonymiser } from '../../audit/pseudonym.ts';
 import type { Truth } from '../../audit/truth.ts';
 import { foldRecord } from '../../core/log/fold.ts';
 import { importRecord } from '../../core/record/import.ts';
-import { loadVocabulary } from '../../core/vocabulary/load.ts';
+import { loadVocabulary } from '../../packs/vocabulary.ts';
 import { CsvParts } from './csv-parts.ts';
 import { textsIn, type SourceFile } from './sources.ts';
 
