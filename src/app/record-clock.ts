@@ -18,14 +18,15 @@ export function clockFrom(recordMs: number, performanceMs: number): RecordClock 
 
 /**
  * The span that begins when a record is taken up again after the browser stopped. The gap is known
- * from the device's wall clock alone; a clock that was set back never lets record time run backwards.
+ * from the device's wall clock alone, from the `last` moment that the log vouches for (so that a sleep before it, which
+ * the log tells of itself, is not counted again); a clock that was set back never lets record time run backwards.
  */
 export function continuedSpan(
   spans: readonly ClockSpan[],
-  lastKnownMs: number,
+  last: { atMs: number; wallMs: number },
   wallNowMs: number,
 ): ClockSpan {
-  const last = spans[spans.length - 1]!;
-  const byWallMs = last.startMs + (wallNowMs - last.wallMs);
-  return { spanId: last.spanId + 1, startMs: Math.max(byWallMs, lastKnownMs), wallMs: wallNowMs };
+  const byWallMs = last.atMs + (wallNowMs - last.wallMs);
+  const { spanId } = spans[spans.length - 1]!;
+  return { spanId: spanId + 1, startMs: Math.max(byWallMs, last.atMs), wallMs: wallNowMs };
 }

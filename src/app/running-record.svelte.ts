@@ -15,6 +15,7 @@ import {
   readRecord,
   type StorageProblem,
 } from '../store/records.ts';
+import { ClockCompare, PARTED_MS } from './clock-compare.ts';
 import { clockFrom, continuedSpan, type RecordClock } from './record-clock.ts';
 import { holdRunning } from './running-lock.ts';
 import { askClock, openWindowChannel, type WindowMessage } from './windows.ts';
@@ -34,6 +35,8 @@ export type MakeBodies = (view: RecordView) => EventBody[];
 
 const CLOCK_ANSWER_MS = 400;
 const CATCH_UPS = 10;
+/** Two windows notice one sleep within so much of each other: a window in the background looks once a minute. */
+const SAME_PARTING_MS = 90_000;
 /** How often an open record is looked for on the device; a browser does not always tell that it was cleared. */
 const LOOK_EVERY_MS = 2_000;
 
@@ -77,7 +80,10 @@ export class RunningRecord {
     const released = this.view.finishedAtMs === null ? holdRunning() : () => {};
     this.#holdWhileRunning();
     const unwatched = onKeeping(({ held }) => this.#follow(held.includes(this.recordId)));
-    const look = () => void this.#lookForIt();
+    const look = () => {
+      void this.#lookForIt();
+      void this.#compareClocks().catch(() => {});
+    };
     const looking = setInterval(look, LOOK_EVERY_MS);
     const unlost = onLost(look);
     this.#letGo = () => {
@@ -99,6 +105,29 @@ export class RunningRecord {
       this.#recording?.();
       this.#recording = null;
     }
+  }
+
+  readonly #clocks = new ClockCompare(Date.now(), performance.now());
+
+  /** Says it in the log where the device slept or its clock was set; another window may have said it. */
+  async #compareClocks(): Promise<void> {
+    const parting = this.#clocks.parted(Date.now(), performance.now());
+    if (!parting || this.#unwrittenSpan || this.view.finishedAtMs !== null) return;
+    const sinceMs = this.clock.atPerformanceMs(parting.sincePerformanceMs);
+    const atMs = this.clock.nowMs();
+    const { byMs } = parting;
+    await this.#write(
+      (view) => {
+        const told = view.interruptions.some(
+          (gap) =>
+            gap.kind === 'clocks-parted' &&
+            Math.abs((gap.byMs ?? 0) - byMs) < PARTED_MS &&
+            Math.abs((gap.toMs ?? 0) - atMs) < SAME_PARTING_MS,
+        );
+        return told ? [] : [{ kind: 'clocks-parted', sinceMs, atMs, byMs }];
+      },
+      { kind: 'system' },
+    );
   }
 
   /** Also an idle window notices that its record went from the device, writes it back and says so. */
@@ -153,7 +182,7 @@ export class RunningRecord {
     const keeping: Keeping =
       outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
     const performanceMs = performance.now();
-    const span = continuedSpan(file.spans, lastKnownMs(file), Date.now());
+    const span = continuedSpan(file.spans, lastKnown(file), Date.now());
     const record = new RunningRecord(file, clockFrom(span.startMs, performanceMs), keeping);
     record.#unwrittenSpan = span;
     if (record.view.finishedAtMs === null) await record.#takeUp();
@@ -207,6 +236,8 @@ export class RunningRecord {
       if (passed.bodies.length === 0) return [];
     }
     await this.#takeUp();
+    // What is added after a sleep must not come before the word about it.
+    await this.#compareClocks();
     return this.#write(make, by);
   }
 
@@ -285,6 +316,14 @@ export class RunningRecord {
   }
 }
 
-function lastKnownMs(file: RecordFile): number {
-  return Math.max(0, ...file.events.slice(-50).map((event) => event.madeAtMs));
+/** The last moment that the log vouches for, by both clocks. */
+function lastKnown(file: RecordFile): { atMs: number; wallMs: number } {
+  const first = file.spans[0]!;
+  return file.events
+    .slice(-50)
+    .reduce(
+      (last, { madeAtMs, madeAt }) =>
+        madeAtMs >= last.atMs ? { atMs: madeAtMs, wallMs: Date.parse(madeAt) } : last,
+      { atMs: Math.max(0, first.startMs), wallMs: first.wallMs },
+    );
 }

@@ -85,7 +85,7 @@ function birthRow(
     mode: view.mode,
     finished: view.finishedAtMs !== null,
     signed: view.signatures.length > 0,
-    head_to_body_s: main.value.kind === 'known' ? main.value.seconds : null,
+    head_to_body_s: single(main.value),
     head_to_body_state: main.value.kind,
     head_to_body_estimated: main.estimated,
     manoeuvres: facts.manoeuvres.filter((span) => isLasting(span.code) || isActOfAMoment(span)).length,
@@ -156,13 +156,17 @@ function intervalRows(record: string, { intervals }: Facts, allowed: Allowed): I
   });
 }
 
+/** Of two figures none is taken: the state then says `known`, the length is left out. */
+const single = (value: Interval['value']): number | null =>
+  value.kind === 'known' && value.byDeviceClockSeconds === undefined ? value.seconds : null;
+
 const plainRow = (record: string, measure: string, { value, estimated }: Interval): IntervalRow => ({
   record,
   measure,
   number: 1,
   code: null,
   role: null,
-  seconds: value.kind === 'known' ? value.seconds : null,
+  seconds: single(value),
   state: value.kind,
   estimated,
   end_by: null,
@@ -179,7 +183,7 @@ function manoeuvreRows(record: string, view: RecordView, facts: Facts, allowed: 
       number: span.number,
       code: allowed.code(span.code),
       role: null,
-      seconds: value.kind === 'known' ? value.seconds : null,
+      seconds: single(value),
       state: value.kind,
       estimated: span.estimated,
       end_by: span.end.kind,

@@ -1,5 +1,5 @@
 import type { EntryView, RecordView } from '../log/view.ts';
-import { clockText, logged, roleInWords, secondsBetween, timeMarks } from './logged.ts';
+import { clockText, knownLength, logged, roleInWords, timeMarks } from './logged.ts';
 import { endWasCalled, isInternal, isPressure } from './manoeuvres.ts';
 import type { Interval, IntervalInput, IntervalValue, ManoeuvreSpan } from './types.ts';
 
@@ -63,7 +63,7 @@ function valueBetween(view: RecordView, from: End, to: End): IntervalValue {
     const why = `${to.label} (${clockText(view, toMs)}) is timed before ${from.label} (${clockText(view, fromMs)})`;
     return { kind: 'conflict', why };
   }
-  return { kind: 'known', ms: toMs - fromMs, seconds: secondsBetween(view, fromMs, toMs) };
+  return knownLength(view, fromMs, toMs);
 }
 
 /** Every interval of the record. Those of persons and manoeuvres are as many as were called out. */
@@ -122,7 +122,7 @@ export function spanValue(view: RecordView, span: ManoeuvreSpan): IntervalValue 
   if (span.startMs === null) return { kind: 'not recorded', missing: 'start' };
   if (span.end.kind === 'not recorded') return { kind: 'not recorded', missing: 'end' };
   const toMs = span.end.atMs;
-  return { kind: 'known', ms: toMs - span.startMs, seconds: secondsBetween(view, span.startMs, toMs) };
+  return knownLength(view, span.startMs, toMs);
 }
 
 function spanInputs(span: ManoeuvreSpan): IntervalInput[] {

@@ -1,6 +1,7 @@
 import { shownWallMs, timeOfDay, type RecordClock } from '../log/clock.ts';
 import type { EntryView, RecordView } from '../log/view.ts';
-import type { TimeMark } from './types.ts';
+import { partedMs } from './parted-clocks.ts';
+import type { IntervalValue, TimeMark } from './types.ts';
 
 /** Entries that stand, in time order; of one code where it is given. */
 export function logged(view: RecordView, code?: string): EntryView[] {
@@ -43,6 +44,20 @@ export const secondsBetween = (clock: RecordClock, fromMs: number, toMs: number)
 export const lengthBetween = (clock: RecordClock, fromMs: number, toMs: number): string =>
   minutesSeconds(secondsBetween(clock, fromMs, toMs));
 
+/** A known length of time, with the device clock's figure where the two clocks parted in between. */
+export function knownLength(view: RecordView, fromMs: number, toMs: number): IntervalValue {
+  const seconds = secondsBetween(view, fromMs, toMs);
+  const parted = partedMs(view, fromMs, toMs);
+  const other = parted === 0 ? {} : { byDeviceClockSeconds: seconds + Math.round(parted / 1000) };
+  return { kind: 'known', ms: toMs - fromMs, seconds, ...other };
+}
+
+/** "3:15", or "4:10 or 24:10" where the clocks parted in between. */
+export const knownText = (value: Extract<IntervalValue, { kind: 'known' }>): string =>
+  value.byDeviceClockSeconds === undefined
+    ? minutesSeconds(value.seconds)
+    : `${minutesSeconds(value.seconds)} or ${minutesSeconds(value.byDeviceClockSeconds)}`;
+
 /** What is to be said of the times of these entries. */
 export function timeMarks(view: RecordView, entries: readonly EntryView[]): TimeMark[] {
   const marks: TimeMark[] = [];
@@ -51,6 +66,9 @@ export function timeMarks(view: RecordView, entries: readonly EntryView[]): Time
   if (entries.some((e) => e.timing === 'typed')) marks.push('typed later');
   const spans = new Set(entries.map((e) => spanIndex(view, e.atMs)));
   if (spans.size > 1) marks.push('across a restart');
+  const times = entries.map((e) => e.atMs);
+  if (partedMs(view, Math.min(...times), Math.max(...times)) !== 0)
+    marks.push('two figures: the device slept or its clock was set in between');
   return marks;
 }
 

@@ -3,16 +3,22 @@ import type { EntryView } from '../log/view.ts';
 
 /**
  * A derived length of time, or why there is none. Nothing is ever filled in.
- * `ms` is exact; `seconds` is the difference of the times as printed (logged.ts).
+ * `ms` is exact; `seconds` is the difference of the times as printed (logged.ts). `byDeviceClockSeconds` is there where
+ * the device slept or its clock was set in between: then both figures are told, never one.
  */
 export type IntervalValue =
-  | { kind: 'known'; ms: number; seconds: number }
+  | { kind: 'known'; ms: number; seconds: number; byDeviceClockSeconds?: number }
   | { kind: 'not recorded'; missing: string }
   | { kind: 'conflict'; why: string };
 
 /** What a reader must know of an interval's ends. */
 export type TimeMark =
-  'estimated' | 'corrected' | 'typed later' | 'across a restart' | 'at most: no end called out';
+  | 'estimated'
+  | 'corrected'
+  | 'typed later'
+  | 'across a restart'
+  | 'two figures: the device slept or its clock was set in between'
+  | 'at most: no end called out';
 
 export interface IntervalInput {
   label: string;

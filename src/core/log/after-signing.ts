@@ -32,10 +32,12 @@ function changesCovered(body: EventBody, view: RecordView, signed: number): bool
     case 'entry':
     case 'question':
     case 'mark':
+    case 'ask-again':
     case 'pause':
     case 'resume':
     case 'speech-state':
     case 'continued':
+    case 'clocks-parted':
     case 'sign':
     case 'amend':
       return false;
@@ -43,17 +45,23 @@ function changesCovered(body: EventBody, view: RecordView, signed: number): bool
     case 'restore':
     case 'replace':
     case 'shift': {
-      const entry = view.entries.find(({ entryId }) => entryId === body.entryId);
-      return entry !== undefined && entry.history[0]! <= signed;
+      return madeBefore(body.entryId, view, signed);
     }
     case 'confirm':
     case 'reject': {
       const question = view.questions.find(({ questionId }) => questionId === body.questionId);
-      return question !== undefined && question.seq <= signed;
+      if (question === undefined) return false;
+      const strikes = body.kind === 'confirm' ? (question.strikes ?? []) : [];
+      return question.seq <= signed || strikes.some((entryId) => madeBefore(entryId, view, signed));
     }
     default:
       return true;
   }
+}
+
+function madeBefore(entryId: string, view: RecordView, signed: number): boolean {
+  const entry = view.entries.find((one) => one.entryId === entryId);
+  return entry !== undefined && entry.history[0]! <= signed;
 }
 
 /** Call-outs and other events after the last signature for which nobody has given a reason yet. */

@@ -97,6 +97,11 @@ export type EventBody =
   | { kind: 'resume'; atMs: number }
   /** The browser or device stopped and the record went on: the clock span that begins here. */
   | { kind: 'continued'; spanId: number; atMs: number; wallMs: number; gapKnownFrom: 'device-clock' }
+  /**
+   * Between `sinceMs` and `atMs` the device's clock went `byMs` further than the record's: it slept, or its clock was
+   * set. Which of the two cannot be told.
+   */
+  | { kind: 'clocks-parted'; sinceMs: number; atMs: number; byMs: number }
   | { kind: 'speech-state'; state: 'listening' | 'unavailable'; why?: string; atMs: number }
   | { kind: 'finish'; atMs: number }
   | { kind: 'reopen'; atMs: number }

@@ -106,6 +106,11 @@ function apply(folding: Folding, event: LogEvent): void {
       if (view.finishedAtMs !== null) return;
       view.interruptions.push({ kind: 'restart', fromMs: lastKnownMs(folding, event), toMs: event.atMs });
       return;
+    case 'clocks-parted': {
+      const { sinceMs: fromMs, atMs: toMs, byMs } = event;
+      if (view.finishedAtMs === null) view.interruptions.push({ kind: 'clocks-parted', fromMs, toMs, byMs });
+      return;
+    }
     case 'speech-state':
       if (view.finishedAtMs !== null) return;
       if (event.state === 'unavailable') folding.speechLostAtMs ??= { atMs: event.atMs, why: event.why };

@@ -91,10 +91,12 @@ export interface RecordView {
   amendments: { reason: string; seq: number; madeAt: string; by: Author }[];
   /** Stretches in which speech was not heard, and restarts of the browser, in record time. */
   interruptions: {
-    kind: 'restart' | 'speech-unavailable' | 'paused';
+    kind: 'restart' | 'speech-unavailable' | 'paused' | 'clocks-parted';
     fromMs: number;
     toMs: number | null;
     why?: string;
+    /** Of clocks that parted: how much further the device's clock went, ms; negative where it was set back. */
+    byMs?: number;
   }[];
   /** Events that had nothing to apply to (a second answer, an unknown entry); kept, shown, without effect. */
   withoutEffect: { seq: number; why: string }[];

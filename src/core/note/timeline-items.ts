@@ -1,5 +1,5 @@
 import { spanValue } from '../facts/intervals.ts';
-import { clockText, logged, minutesSeconds } from '../facts/logged.ts';
+import { clockText, logged, knownText } from '../facts/logged.ts';
 import { endWasCalled, isActOfAMoment } from '../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../facts/types.ts';
 import { codeInfo } from '../vocabulary/code-info.ts';
@@ -68,7 +68,7 @@ function intervalItems({ facts }: TimelineParts): TimelineItem[] {
     const interval = facts.intervals.find((known) => known.id === id);
     if (interval?.value.kind !== 'known') return [];
     const [from, to] = interval.inputs;
-    const told = `${minutesSeconds(interval.value.seconds)}${interval.estimated ? ', estimated' : ''}`;
+    const told = `${knownText(interval.value)}${interval.estimated ? ', estimated' : ''}`;
     return [
       { kind: 'interval', label: interval.label, fromMs: from!.atMs!, toMs: to!.atMs!, told, short: told },
     ];
@@ -94,7 +94,7 @@ function barOf(span: ManoeuvreSpan, parts: TimelineParts): TimelineItem[] {
     return [{ kind: 'bar', label, fromMs: span.startMs, toMs: null, end: 'open', ...texts }];
   }
   const value = spanValue(view, span);
-  const length = value.kind === 'known' ? minutesSeconds(value.seconds) : NOT_RECORDED;
+  const length = value.kind === 'known' ? knownText(value) : NOT_RECORDED;
   const called = endWasCalled(span);
   const texts = called
     ? { told: `${start.told}, for ${length}`, short: `for ${length}` }

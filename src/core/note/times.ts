@@ -1,4 +1,5 @@
 import { clockText, logged, minutesSeconds, secondsBetween } from '../facts/logged.ts';
+import { partedMs } from '../facts/parted-clocks.ts';
 import { dateOf, isoWithOffset, shownWallMs, timeOfDay, wallMsAt } from '../log/clock.ts';
 import type { RecordView } from '../log/view.ts';
 import { NOT_RECORDED } from './model.ts';
@@ -21,7 +22,12 @@ export function fromHead(view: RecordView, atMs: number): string {
   const head = headMs(view);
   if (head === null) return NOT_RECORDED;
   const seconds = secondsBetween(view, head, atMs);
-  return seconds < 0 ? `${minutesSeconds(-seconds)} before` : minutesSeconds(seconds);
+  const parted = Math.round(partedMs(view, head, atMs) / 1000);
+  if (seconds < 0)
+    return `${minutesSeconds(-seconds)}${parted === 0 ? '' : ` or ${minutesSeconds(parted - seconds)}`} before`;
+  return parted === 0
+    ? minutesSeconds(seconds)
+    : `${minutesSeconds(seconds)} or ${minutesSeconds(seconds + parted)}`;
 }
 
 const shownDate = (view: RecordView, atMs: number) => dateOf(view.timeZone, shownWallMs(view, atMs));

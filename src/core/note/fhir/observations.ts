@@ -99,6 +99,19 @@ function bySlots({ entry: { entry }, text }: NoteLine, info: CodeInfo): object {
   };
 }
 
+/** One figure, or both as a range where the clocks parted in between. */
+function lengthValue({
+  seconds,
+  byDeviceClockSeconds: other,
+}: {
+  seconds: number;
+  byDeviceClockSeconds?: number;
+}) {
+  if (other === undefined) return { valueQuantity: quantity(seconds, 's') };
+  const [low, high] = [Math.min(seconds, other), Math.max(seconds, other)];
+  return { valueRange: { low: quantity(low, 's'), high: quantity(high, 's') } };
+}
+
 /** The intervals with their formula; the head-to-body interval stands even where it is not recorded. */
 export function intervalObservations({ note, idOf, refTo, meta }: Document): Resource[] {
   return note.facts.intervals.flatMap(
@@ -123,7 +136,7 @@ export function intervalObservations({ note, idOf, refTo, meta }: Document): Res
           status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
           code: concept(id === 'head-to-body' ? 'Head-to-body interval' : label),
           subject: refTo(MOTHER),
-          ...(value.kind === 'known' ? { valueQuantity: quantity(value.seconds, 's') } : NOT_KNOWN),
+          ...(value.kind === 'known' ? lengthValue(value) : NOT_KNOWN),
           ...(onlyObservations && from.length > 0 ? { derivedFrom: from.map(refTo) } : {}),
           method: { text: formula },
           note: [{ text: told }],

@@ -2,7 +2,7 @@ import type { EntryChange } from '../../log/view.ts';
 import { authorText, eventAt, reasonText } from '../lines.ts';
 import { NOT_RECORDED, type NoteLine, type Section } from '../model.ts';
 import { phrase } from '../phrase.ts';
-import { madeText, timeText } from '../times.ts';
+import { lengthText, madeText, timeText } from '../times.ts';
 import { changesAfterSigning } from './identity.ts';
 import type { NoteParts } from './parts.ts';
 
@@ -53,12 +53,16 @@ const INTERRUPTIONS = {
   restart: 'The browser or device stopped; the gap is known from the device clock alone',
   'speech-unavailable': 'Speech was not being recognised',
   paused: 'Listening was paused',
+  'clocks-parted': 'The device slept or its clock was set (which of the two cannot be told)',
 };
 
+const partedText = (byMs: number): string =>
+  `; the device's clock then went ${lengthText(byMs)} ${byMs < 0 ? 'back against' : 'further than'} the record's, later times are by the record's clock and intervals across it have two figures`;
+
 function listeningSection({ view }: NoteParts): Section {
-  const items = view.interruptions.map(({ kind, fromMs, toMs, why }) => {
+  const items = view.interruptions.map(({ kind, fromMs, toMs, why, byMs }) => {
     const until = toMs === null ? `end ${NOT_RECORDED}` : `to ${timeText(view, toMs)}`;
-    return `${INTERRUPTIONS[kind]}: from ${timeText(view, fromMs)} ${until}${why ? ` (${why})` : ''}.`;
+    return `${INTERRUPTIONS[kind]}: from ${timeText(view, fromMs)} ${until}${why ? ` (${why})` : ''}${byMs === undefined ? '' : partedText(byMs)}.`;
   });
   return listOr('listening', 'Gaps in listening', items, 'No gap is recorded.');
 }

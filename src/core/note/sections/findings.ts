@@ -1,5 +1,5 @@
 import { spanValue } from '../../facts/intervals.ts';
-import { logged, minutesSeconds, secondsBetween } from '../../facts/logged.ts';
+import { logged, minutesSeconds, knownText, secondsBetween } from '../../facts/logged.ts';
 import { endWasCalled, isActOfAMoment, isLasting } from '../../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../../facts/types.ts';
 import type { RecordView } from '../../log/view.ts';
@@ -94,7 +94,7 @@ function lengthOf(view: RecordView, span: ManoeuvreSpan): string {
   if (isActOfAMoment(span)) return 'no length';
   const value = spanValue(view, span);
   if (value.kind !== 'known') return NOT_RECORDED;
-  const length = minutesSeconds(value.seconds);
+  const length = knownText(value);
   const until = endWasCalled(span) ? length : `at most ${length}`;
   return span.estimated ? `${until}, estimated` : until;
 }

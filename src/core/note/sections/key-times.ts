@@ -1,4 +1,4 @@
-import { logged, minutesSeconds } from '../../facts/logged.ts';
+import { logged, knownText } from '../../facts/logged.ts';
 import type { Interval } from '../../facts/types.ts';
 import type { EntryView, RecordView } from '../../log/view.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
@@ -65,11 +65,7 @@ function remarkOf(view: RecordView, e: EntryView): string {
 function intervalRow({ value, formula, marks }: Interval, label: string): string[] {
   switch (value.kind) {
     case 'known':
-      return [
-        label,
-        minutesSeconds(value.seconds),
-        `${formula} (${marks.length > 0 ? marks.join(', ') : 'timed'})`,
-      ];
+      return [label, knownText(value), `${formula} (${marks.length > 0 ? marks.join(', ') : 'timed'})`];
     case 'not recorded':
       return [label, NOT_RECORDED, `${formula} (missing: ${value.missing})`];
     case 'conflict':
