@@ -32,10 +32,12 @@ export interface CodeInfo {
 /** Wordings that mean one code, with the slots that the wording itself fills. */
 export interface PhraseGroup {
   set?: Partial<Entry>;
+  /** Further codes that the same words say: samples taken and sent. */
+  also?: string[];
   say: string[];
 }
 
-/** A wording with more than one meaning: always a question. */
+/** A wording with more than one meaning: always a question. A text of `{words}` stands for the words as spoken. */
 export interface AmbiguousPhrase {
   say: string[];
   problem: Problem;

@@ -27,6 +27,8 @@ export interface Words {
   sideNouns: string[];
   /** Said of a manoeuvre that changed nothing, and of anything else. */
   everydayNoEffect: ReadonlySet<string>;
+  /** Said to somebody who cries: "no tears" beside one of these is about no perineum. */
+  consoling: string[];
   /** Parts of mother and child that stand for themselves. */
   body: ReadonlySet<string>;
 }
@@ -59,5 +61,6 @@ export const WORDS: Words = {
   owners: data.owners,
   sideNouns: data.sideNouns,
   everydayNoEffect: new Set(data.everydayNoEffect),
+  consoling: data.consoling,
   body: new Set(data.body),
 };

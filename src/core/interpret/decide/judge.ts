@@ -25,12 +25,45 @@ const settles = (open: Call, clear: Call): boolean => {
   );
 };
 
+/** The one reading of an open call that is of this code. */
+const readingOf = (open: Call, code: string): Entry | undefined =>
+  [open.entries, ...(open.alternatives ?? [])].find(
+    (entries) => entries.length === 1 && entries[0]!.code === code,
+  )?.[0];
+
+/**
+ * "arm's out, posterior arm", "rubin two, rotating clockwise": what one says and the other leaves open, as one entry;
+ * undefined where they are two things, or say different things.
+ */
+function joined(open: Call, clear: Call): Entry | undefined {
+  const own = single(clear);
+  if (!open.ambiguous || open.doubtful || clear.doubtful || clear.problem || !own) return undefined;
+  const reading = readingOf(open, own.code);
+  if (!reading || (own.phase && reading.phase)) return undefined;
+  const agrees = (Object.keys(own) as (keyof Entry)[]).every(
+    (slot) => reading[slot] === undefined || reading[slot] === own[slot],
+  );
+  return agrees ? { ...reading, ...own } : undefined;
+}
+
+const asOne = (first: Call, second: Call, entry: Entry): Call => ({
+  from: first.from,
+  to: second.to,
+  strong: first.strong || second.strong,
+  entries: [entry],
+});
+
 /** A call-out said twice in one breath ("head out, head out"; "posterior arm … left arm delivered") counts once. */
 function withoutRepeats(calls: Call[]): Call[] {
   const kept: Call[] = [];
   for (const call of calls) {
     const before = kept[kept.length - 1];
     const [own, last] = [single(call), before && single(before)];
+    const whole = before && (joined(before, call) ?? joined(call, before));
+    if (before && whole) {
+      kept[kept.length - 1] = asOne(before, call, whole);
+      continue;
+    }
     if (before && settles(before, call)) kept.pop();
     else if (before && settles(call, before)) continue;
     if (before && own && last && !call.problem && !before.problem) {

@@ -1,6 +1,8 @@
 import type { Entry, Phase } from '../../entry.ts';
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import type { Problem } from '../interpretation.ts';
+import { wordsOf } from '../values/numbers.ts';
+import type { Token } from '../words/normalise.ts';
 import type { Chunk } from './segment.ts';
 
 /** One call-out within an utterance, while its slots are being filled. */
@@ -24,20 +26,24 @@ export const single = (call: Call): Entry | undefined =>
   call.entries.length === 1 ? call.entries[0] : undefined;
 
 /** A call from an anchor: one entry for a phrase, one for each role, or the readings of an ambiguous phrase. */
-export function callFrom(chunk: Chunk & { kind: 'anchor' }): Call {
+export function callFrom(chunk: Chunk & { kind: 'anchor' }, tokens: readonly Token[]): Call {
   const { meaning, roles, from, to } = chunk;
   const base = { from, to, strong: meaning.strong };
   if (meaning.kind === 'ambiguous') {
+    const words = wordsOf(tokens, from, to);
+    const asSpoken = (entry: Entry): Entry =>
+      entry.text === '{words}' ? { ...entry, text: words } : { ...entry };
     return {
       ...base,
       ambiguous: true,
-      entries: structuredClone(meaning.item.entries),
+      entries: meaning.item.entries.map(asSpoken),
       problem: meaning.item.problem,
-      alternatives: structuredClone(meaning.item.alternatives.map(({ entries }) => entries)),
+      alternatives: meaning.item.alternatives.map(({ entries }) => entries.map(asSpoken)),
     };
   }
-  const { code, set } = meaning;
-  if (roles.length === 0 || code === 'baby-to-neonatal-team') return { ...base, entries: [{ code, ...set }] };
+  const { code, set, also } = meaning;
+  if (roles.length === 0 || code === 'baby-to-neonatal-team')
+    return { ...base, entries: [{ code, ...set }, ...also.map((other) => ({ code: other }))] };
   return { ...base, strong: true, entries: roles.map((role) => ({ code, ...set, role })) };
 }
 

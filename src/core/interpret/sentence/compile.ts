@@ -7,7 +7,14 @@ import { normalise } from '../words/normalise.ts';
 import { addPhrase, emptyTrie, type TrieNode } from '../words/trie.ts';
 
 export type Meaning =
-  | { kind: 'code'; code: string; set: Partial<Entry>; strong: boolean; phrase: string }
+  | {
+      kind: 'code';
+      code: string;
+      set: Partial<Entry>;
+      also: readonly string[];
+      strong: boolean;
+      phrase: string;
+    }
   | { kind: 'ambiguous'; item: AmbiguousPhrase; strong: boolean; phrase: string };
 
 export type Marker = 'negation' | 'conditional' | 'plan' | 'reported' | 'others' | 'tag' | 'or';
@@ -89,9 +96,12 @@ interface Worded {
 function everyPhrase(vocabulary: Vocabulary): Worded[] {
   const all: Worded[] = [];
   for (const [code, groups] of vocabulary.phrases) {
-    for (const { set = {}, say } of groups) {
+    for (const { set = {}, also = [], say } of groups) {
       for (const phrase of say)
-        all.push({ literal: wordsIn(phrase), meaning: { kind: 'code', code, set, strong: false, phrase } });
+        all.push({
+          literal: wordsIn(phrase),
+          meaning: { kind: 'code', code, set, also, strong: false, phrase },
+        });
     }
   }
   for (const item of vocabulary.ambiguous) {
@@ -103,7 +113,7 @@ function everyPhrase(vocabulary: Vocabulary): Worded[] {
 
 const meaningKey = (meaning: Meaning): string =>
   meaning.kind === 'code'
-    ? meaning.code + JSON.stringify(meaning.set)
+    ? meaning.code + JSON.stringify([meaning.set, meaning.also])
     : `?${JSON.stringify(meaning.item.entries)}`;
 
 /**

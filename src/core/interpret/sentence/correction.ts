@@ -113,7 +113,9 @@ export function correctionIn(tokens: readonly Token[]): Correction | undefined {
   const start = CORRECTION_STARTS.find(
     (words) => words.every((word, offset) => rest[offset]?.word === word) && rest.length > words.length,
   );
-  if (start) {
+  // "change it to rocking" says how the pressure goes on, and nothing of what was logged.
+  const goesOn = start !== undefined && rest.slice(start.length).every(({ word }) => ON_STYLE.has(word));
+  if (start && !goesOn) {
     const named = sideIn(rest.slice(start.length));
     return named
       ? { replacement: [], side: named }
@@ -130,6 +132,8 @@ export function correctionIn(tokens: readonly Token[]): Correction | undefined {
   }
   return undefined;
 }
+
+const ON_STYLE = new Set(['rocking', 'continuous', 'constant', 'intermittent', 'pressure', 'now', 'please']);
 
 function withoutDenied(tokens: readonly Token[]): readonly Token[] {
   const not = tokens.findIndex((token, index) => index > 0 && token.word === 'not');

@@ -4,6 +4,7 @@ import { bindPhases } from './bind-phases.ts';
 import { bindOthers, bindSides } from './bind-slots.ts';
 import { callFrom, callFromMeasured, callFromRole, type Call } from './calls.ts';
 import type { Compiled } from './compile.ts';
+import { markCutOff } from './cut-off.ts';
 import type { SpokenTime } from '../interpretation.ts';
 import type { Token } from '../words/normalise.ts';
 import { segment, type Chunk } from './segment.ts';
@@ -24,10 +25,10 @@ export interface Sense {
 }
 
 /** Calls by their chunk, in spoken order. */
-function makeCalls(chunks: readonly Chunk[]): Map<Chunk, Call> {
+function makeCalls(chunks: readonly Chunk[], tokens: readonly Token[]): Map<Chunk, Call> {
   const calls = new Map<Chunk, Call>();
   for (const chunk of chunks) {
-    if (chunk.kind === 'anchor') calls.set(chunk, callFrom(chunk));
+    if (chunk.kind === 'anchor') calls.set(chunk, callFrom(chunk, tokens));
     else if (chunk.kind === 'role') calls.set(chunk, callFromRole(chunk));
     else if (chunk.kind === 'measured') calls.set(chunk, callFromMeasured(chunk));
   }
@@ -70,16 +71,20 @@ function timesIn(chunks: readonly Chunk[], calls: readonly Call[], tokens: reado
 /** Reads a token stream: chunks, calls with their slots, times, and what stays unexplained. */
 export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Sense {
   const chunks = segment(tokens, compiled, vocabulary);
-  const calls = makeCalls(chunks);
+  const calls = makeCalls(chunks, tokens);
   const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
   const looseSide = bindSides(chunks, calls, tokens, vocabulary);
-  const looseOther = bindOthers(chunks, calls, tokens);
+  const looseOther = bindOthers(chunks, calls, tokens, vocabulary);
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
+  const timeLost = markCutOff(tokens, [...calls.values()], vocabulary);
   for (const call of calls.values()) missing(call, vocabulary);
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   return {
     calls: [...calls.values()].filter((call) => !call.voided).sort((a, b) => a.from - b.from),
-    times: timesIn(chunks.filter(live), [...calls.values()], tokens),
+    times: [
+      ...timesIn(chunks.filter(live), [...calls.values()], tokens),
+      ...(timeLost ? (['unclear'] as const) : []),
+    ],
     unexplained: chunks.flatMap((chunk) => (chunk.kind === 'unknown' && live(chunk) ? [chunk.from] : [])),
     unknown: chunks.filter((chunk) => chunk.kind === 'unknown' && live(chunk)).length,
     content: chunks.reduce(

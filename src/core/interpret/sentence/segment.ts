@@ -25,6 +25,7 @@ export type Chunk = { from: number; to: number } & (
   | { kind: 'time'; time: TimeSpan }
   | { kind: 'phase'; word: PhaseWord; text: string }
   | Omit<SideChunk, 'from' | 'to'>
+  | HandChunk
   | { kind: 'style'; style: 'continuous' | 'rocking' }
   | { kind: 'direction'; direction: 'clockwise' | 'anticlockwise' }
   | { kind: 'role'; roles: string[] }
@@ -33,6 +34,16 @@ export type Chunk = { from: number; to: number } & (
   | { kind: 'light' }
   | { kind: 'unknown' }
 );
+
+/** The operator's own hand, named as a hand: "my left hand", "both hands". */
+export interface HandChunk {
+  kind: 'hand';
+  from: number;
+  to: number;
+  hand: 'left' | 'right' | 'both';
+  /** True where it is the hand of somebody else: "squeeze her left hand". */
+  foreign: boolean;
+}
 
 export interface SideChunk {
   kind: 'side';
@@ -50,6 +61,8 @@ const COST = {
   time: 0.5,
   bareClock: 0.9,
   modifier: 0.35,
+  /** Above a side and "hand in" or "hand out" together with it. */
+  hand: 0.7,
   role: 1.5,
   marker: 0.5,
   /** Below its own words taken as fillers: "her first". */
@@ -73,7 +86,7 @@ const STYLES: Record<string, 'continuous' | 'rocking'> = {
 function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
   let to = at;
   let owner: Owner | undefined;
-  for (const who of ['mother', 'baby', 'speaker'] as const) {
+  for (const who of OWNERS) {
     if (
       WORDS.owners[who].includes(tokens[to]!.word) &&
       /^(left|right|'s|own)$/.test(tokens[to + 1]?.word ?? '')
@@ -99,6 +112,23 @@ function sideAt(tokens: readonly Token[], at: number): SideChunk | undefined {
   }
   return { kind: 'side', from: at, to, side: word, ...(owner ? { owner } : {}) };
 }
+
+/** "left hand", "my right hand", "both hands"; "left hand side" is a side. */
+function handAt(tokens: readonly Token[], at: number): HandChunk | undefined {
+  let to = at;
+  // "woods screw using the right hand": the words before it say no more.
+  if (/^(with|using)$/.test(tokens[to]!.word)) to += tokens[to + 1]?.word === 'the' ? 2 : 1;
+  const owner = OWNERS.find((who) => WORDS.owners[who].includes(tokens[to]?.word ?? ''));
+  if (owner) to += tokens[to + 1]?.word === "'s" ? 2 : 1;
+  const word = tokens[to]?.word;
+  const hand = word === 'left' || word === 'right' || word === 'both' ? word : undefined;
+  const noun = tokens[to + 1]?.word ?? '';
+  const named = hand === 'both' ? noun === 'hands' : noun === 'hand' && tokens[to + 2]?.word !== 'side';
+  if (!hand || !named) return undefined;
+  return { kind: 'hand', from: at, to: to + 2, hand, foreign: owner === 'mother' || owner === 'baby' };
+}
+
+const OWNERS = ['mother', 'baby', 'speaker'] as const;
 
 /** "right now", "right away": no side, unless the words before ask for one ("from the right now"). */
 const isRightNow = (tokens: readonly Token[], at: number): boolean =>
@@ -159,7 +189,12 @@ function chunksAt(
   const bare = bareClockAt(tokens, at);
   if (bare) add({ kind: 'time', from: at, to: bare.to, time: bare }, COST.bareClock);
   const alone = (to: number): boolean =>
-    tokens.every((token, index) => (index >= at && index < to) || compiled.light.has(token.word));
+    tokens.every(
+      (token, index) =>
+        (index >= at && index < to) ||
+        compiled.light.has(token.word) ||
+        (index >= to && (timeAt(tokens, to)?.to ?? 0) > index),
+    );
   for (const { meaning, to } of matchesAt(compiled.phases, tokens, at, NONE)) {
     // Said by itself, "delivered" or "cut" is a call-out with more than one meaning, not a phase of nothing.
     const same = alone(to)
@@ -188,8 +223,12 @@ function chunksAt(
   if (agent) add({ kind: 'benign', from: at, to: agent.to }, COST.benign);
   const side = sideAt(tokens, at);
   if (side) add(side, COST.modifier);
+  const hand = handAt(tokens, at);
+  if (hand) add(hand, COST.hand);
   const style = STYLES[word];
-  if (style) add({ kind: 'style', from: at, to: at + 1, style }, COST.modifier);
+  // "rocking now", said by itself, is a call-out of its own.
+  const callsAlone = found.some(({ chunk }) => chunk.kind === 'anchor' && alone(chunk.to));
+  if (style && !callsAlone) add({ kind: 'style', from: at, to: at + 1, style }, COST.modifier);
   if (word === 'clockwise' || word === 'anticlockwise')
     add({ kind: 'direction', from: at, to: at + 1, direction: word }, COST.modifier);
   const role = roleAt(at);

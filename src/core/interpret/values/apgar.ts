@@ -65,7 +65,7 @@ const SKIPPED = new Set([
 /** Reads scores and minutes from an Apgar stretch; undefined where no Apgar begins here. */
 export function apgarAt(tokens: readonly Token[], at: number, ranges: Ranges): Measured | undefined {
   const begins = tokens[at]!.word === 'apgar' || leadsToApgar(tokens, at);
-  if (!begins) return undefined;
+  if (!begins) return pairsAlone(tokens, at, ranges);
   const items: Item[] = [];
   let to = at;
   let lastUsed = at;
@@ -146,6 +146,8 @@ function settle(items: Item[], span: { from: number; to: number }, ranges: Range
   const entries = Array.from({ length: Math.max(scores.length, minutes.length, 1) }, (_, index) =>
     entryOf(scores[index], minutes.length === 1 && scores.length === 1 ? minutes[0] : minutes[index], ranges),
   );
+  const paired = pairsIn(items, span, ranges);
+  if (paired) return paired;
   const outOfRange = entries.some((entry) => entry.spoken !== undefined);
   const found = { ...span, entries };
   if (outOfRange) return { ...found, problem: 'out-of-range' };
@@ -158,6 +160,59 @@ function settle(items: Item[], span: { from: number; to: number }, ranges: Range
   if (new Set(minutes.map((minute) => minute.value)).size < minutes.length)
     return { ...found, problem: 'unclear' };
   return found;
+}
+
+/** The minutes after which Apgar scores are said one after another. */
+const USUAL = [1, 5, 10];
+
+/**
+ * "two one, five five, seven ten": scores and minutes in turn, taken for that only where at least two pairs end in
+ * one, five and ten in that order.
+ */
+function pairsIn(
+  items: readonly Item[],
+  span: { from: number; to: number },
+  ranges: Ranges,
+): Measured | undefined {
+  if (items.length < 4 || items.length % 2 === 1) return undefined;
+  const pairs = Array.from(
+    { length: items.length / 2 },
+    (_, at) => [items[2 * at]!, items[2 * at + 1]!] as const,
+  );
+  const inTurn = pairs.every(
+    ([score, minute], at) =>
+      score.kind === 'score' &&
+      !score.fraction &&
+      USUAL.includes(minute.value) &&
+      (at === 0 || minute.value > pairs[at - 1]![1].value),
+  );
+  if (!inTurn) return undefined;
+  const entries = pairs.map(([score, minute]) => entryOf(score, minute, ranges));
+  const bad = entries.some(({ spoken }) => spoken !== undefined);
+  return { ...span, entries, ...(bad ? { problem: 'out-of-range' as const } : {}) };
+}
+
+/** Six numbers and nothing else that pair off as scores at one, five and ten minutes: probably, so it is asked. */
+function pairsAlone(tokens: readonly Token[], at: number, ranges: Ranges): Measured | undefined {
+  const items: Item[] = [];
+  let to = at;
+  while (to < tokens.length) {
+    const run = numberRun(tokens, to);
+    if (!run) break;
+    for (const part of run.parts)
+      if (part.kind === 'int')
+        items.push({
+          kind: 'score',
+          value: part.value,
+          fraction: false,
+          spoken: wordsOf(tokens, run.from, run.to),
+        });
+      else return undefined;
+    to = run.to;
+  }
+  if (items.length !== 6 || at > 0 || to < tokens.length) return undefined;
+  const found = pairsIn(items, { from: at, to }, ranges);
+  return found && { ...found, problem: found.problem ?? 'unclear' };
 }
 
 function entryOf(

@@ -1,97 +1,248 @@
 import type { Entry } from '../../entry.ts';
 import type { Compiled } from '../sentence/compile.ts';
+import type { Problem } from '../interpretation.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from '../words/normalise.ts';
-import { numberRun, wordsOf } from './numbers.ts';
+import { bareClockAt } from './clock-times.ts';
+import data from './dose.json';
+import { numberRun, quantity, wordsOf, type NumberRun } from './numbers.ts';
+import { timeAt } from './times.ts';
 import { matchesAt, NONE } from '../words/trie.ts';
 
-const UNITS = /^(units|unit|mg|mcg|grams|g|ml|iu|international|litre|puffs|puff|sprays|percent)$/;
-const ROUTES =
-  /^(im|iv|intramuscular|intramuscularly|intravenous|intravenously|sublingual|sublingually|pr|rectally|orally|subcut|subcutaneous|subcutaneously|bolus|infusion|into|thigh|slowly)$/;
-const GIVEN = /^(given|gave|giving|administered|administering|injected)$/;
-const FILLERS = new Set([
-  'of',
-  'the',
-  'is',
-  'has',
-  'been',
-  "'s",
-  'a',
-  'i',
-  "i've",
-  'we',
-  "we've",
-  'have',
-  'now',
-  'was',
-  'and',
-  'to',
-  'her',
-  'mum',
-  'by',
-  'are',
-  'just',
-  'going',
-  'gone',
-]);
+type Unit = NonNullable<Entry['unit']>;
+type Route = NonNullable<Entry['route']>;
+
+const UNITS = new Map(Object.entries(data.units) as [string, Unit][]);
+const ROUTES = new Map(Object.entries(data.routes) as [string, Route][]);
+const LONGEST = 4;
+const phrases = (list: readonly string[]): ReadonlySet<string> => new Set(list);
+const [FORMS, RATES, PLACES, NO_DRUG] = [data.forms, data.rates, data.places, data.noDrug].map(phrases) as [
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+];
+const [GIVEN, AFTER_DRUG, NOT_BEFORE, RUNNING, ORDER, FILLERS, WEAK] = [
+  data.given,
+  data.givenAfterDrug,
+  data.noGivenBefore,
+  data.runningAfterDose,
+  data.order,
+  data.fillers,
+  data.alsoSaidOfOtherThings,
+].map(phrases) as [
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+  ReadonlySet<string>,
+];
+
+/** The end of the longest phrase of a list that begins at a place; the place itself where there is none. */
+function endOf(tokens: readonly Token[], at: number, list: { has(phrase: string): boolean }): number {
+  for (let length = LONGEST; length > 0; length -= 1) {
+    const said = tokens.slice(at, at + length).map(({ word }) => word);
+    if (said.length === length && list.has(said.join(' '))) return at + length;
+  }
+  return at;
+}
+
+const said = (tokens: readonly Token[], from: number, to: number): string =>
+  tokens
+    .slice(from, to)
+    .map(({ word }) => word)
+    .join(' ');
+
+/** "two fifty" of a dose is 250; nobody gives 2050 of anything by saying so. */
+function amountOf(run: NumberRun): number | undefined {
+  const exact = quantity(run);
+  if (exact !== undefined) return exact;
+  const [hundreds, rest] = run.parts;
+  const short =
+    run.parts.length === 2 &&
+    hundreds?.kind === 'int' &&
+    rest?.kind === 'int' &&
+    hundreds.digits.length === 1 &&
+    rest.digits.length === 2 &&
+    hundreds.value > 0;
+  return short ? hundreds.value * 100 + rest.value : undefined;
+}
+
+/** What is said of one drug, word by word. */
+interface Stretch {
+  from: number;
+  to: number;
+  /** Where the last word that counts ends. */
+  end: number;
+  drug?: string;
+  dose: string[];
+  amount?: number;
+  unit?: Unit;
+  route?: Route;
+  /** A number whose unit is not said yet. */
+  bare: boolean;
+  /** A unit that is said of other things, too, and nothing else. */
+  weak: boolean;
+  given: boolean;
+  order: boolean;
+  unclear: boolean;
+  running: boolean;
+}
+
+const start = (at: number): Stretch => ({
+  from: at,
+  to: at,
+  end: at,
+  dose: [],
+  bare: false,
+  weak: true,
+  given: false,
+  order: false,
+  unclear: false,
+  running: false,
+});
+
+function take(so: Stretch, tokens: readonly Token[], to: number, dose = false): true {
+  if (dose) so.dose.push(wordsOf(tokens, so.to, to));
+  so.to = so.end = to;
+  return true;
+}
+
+function takeDrug(so: Stretch, tokens: readonly Token[], compiled: Compiled): boolean {
+  const named = matchesAt(compiled.drugs, tokens, so.to, NONE).sort((a, b) => b.to - a.to)[0];
+  if (!named || (so.drug !== undefined && so.drug !== named.meaning)) return false;
+  so.drug = named.meaning;
+  return take(so, tokens, named.to);
+}
+
+/** "ten units", "a gram", "one amp", "two fifty" before a route or a drug, "thirty in five hundred". */
+function takeAmount(so: Stretch, tokens: readonly Token[], compiled: Compiled): boolean {
+  const article = tokens[so.to]?.word === 'a' || tokens[so.to]?.word === 'an';
+  const run = article ? undefined : numberRun(tokens, so.to);
+  if (!run && !article) return false;
+  const after = run ? run.to : so.to + 1;
+  const unitTo = endOf(tokens, after, UNITS);
+  const formTo = endOf(tokens, after, FORMS);
+  const value = run ? amountOf(run) : 1;
+  if (unitTo > after) {
+    const name = said(tokens, after, unitTo);
+    const rate = endOf(tokens, unitTo, RATES);
+    so.unclear ||= so.amount !== undefined || so.unit !== undefined || value === undefined;
+    if (rate === unitTo && value !== undefined) [so.amount, so.unit] = [value, UNITS.get(name)];
+    so.weak &&= WEAK.has(name);
+    so.bare = false;
+    return take(so, tokens, rate, true);
+  }
+  if (formTo > after) {
+    so.weak = false;
+    return take(so, tokens, formTo, true);
+  }
+  return run ? takeBare(so, tokens, run, value, compiled) : false;
+}
+
+/** A number alone is a dose only beside a drug or a route. */
+function takeBare(
+  so: Stretch,
+  tokens: readonly Token[],
+  run: NumberRun,
+  value: number | undefined,
+  compiled: Compiled,
+): boolean {
+  if (so.dose.length > 0 || bareClockAt(tokens, so.to)) return false;
+  const of = tokens[run.to]?.word === 'of' ? run.to + 1 : run.to;
+  const beside =
+    endOf(tokens, run.to, ROUTES) > run.to ||
+    matchesAt(compiled.drugs, tokens, of, NONE).length > 0 ||
+    (so.drug !== undefined && !so.given) ||
+    diluent(tokens, run.to) > run.to;
+  if (!beside) return false;
+  so.bare = true;
+  if (value !== undefined) so.amount = value;
+  return take(so, tokens, run.to, true);
+}
+
+/** "in a litre", "in five hundred (mils)": what it is dissolved in. */
+function diluent(tokens: readonly Token[], at: number): number {
+  if (!/^(in|into)$/.test(tokens[at]?.word ?? '')) return at;
+  if (tokens[at + 1]?.word === 'a' && tokens[at + 2]?.word === 'litre') return at + 3;
+  const run = numberRun(tokens, at + 1);
+  if (!run || /^(minutes|seconds|hours)$/.test(tokens[run.to]?.word ?? '')) return at;
+  return /^(ml|litre)$/.test(tokens[run.to]?.word ?? '') ? run.to + 1 : run.to;
+}
+
+function takeRoute(so: Stretch, tokens: readonly Token[]): boolean {
+  const anything = so.drug !== undefined || so.dose.length > 0;
+  const routeTo = endOf(tokens, so.to, ROUTES);
+  if (routeTo > so.to && anything && endOf(tokens, routeTo, NO_DRUG) === routeTo) {
+    const route = ROUTES.get(said(tokens, so.to, routeTo));
+    so.unclear ||= so.route !== undefined && so.route !== route;
+    so.route = route;
+    so.weak = false;
+    return take(so, tokens, routeTo, true);
+  }
+  const placeTo = endOf(tokens, so.to, PLACES);
+  if (placeTo > so.to && anything) return take(so, tokens, placeTo, so.dose.length > 0);
+  const dissolved = so.dose.length > 0 ? diluent(tokens, so.to) : so.to;
+  return dissolved > so.to && take(so, tokens, dissolved, true);
+}
+
+function takeHow(so: Stretch, tokens: readonly Token[]): boolean {
+  const { word } = tokens[so.to]!;
+  const next = tokens[so.to + 1]?.word ?? '';
+  const anything = so.drug !== undefined || so.dose.length > 0;
+  if (GIVEN.has(word) || (so.drug !== undefined && AFTER_DRUG.has(word) && !NOT_BEFORE.has(next)))
+    so.given = true;
+  else if (so.dose.length > 0 && RUNNING.has(word)) so.running = so.given = true;
+  else if (ORDER.has(word) && !anything) so.order = true;
+  else return false;
+  return take(so, tokens, so.to + 1);
+}
+
+function problemOf({ drug, bare, given, order, unclear }: Stretch): Problem | undefined {
+  if (drug === undefined) return 'drug-missing';
+  if (bare) return 'unit-missing';
+  return unclear || order || !given ? 'unclear' : undefined;
+}
 
 /**
- * A drug by any of its names, with its dose as spoken where it was said. Only "given" and the like say
- * that it went in; a name alone, an order, or a dose alone is a question.
+ * A drug by any of its names, with dose and route as spoken where they were said. Only "given" and the like say
+ * that it went in; a name alone, an order, or a dose alone is a question, and so is a dose without its drug or unit.
  */
 export function drugAt(tokens: readonly Token[], at: number, compiled: Compiled): Measured | undefined {
-  if (
-    FILLERS.has(tokens[at]!.word) &&
-    !(tokens[at]!.word === 'a' && /^grams?$/.test(tokens[at + 1]?.word ?? ''))
-  )
-    return undefined;
-  let drug: string | undefined;
-  let given = false;
-  let order = false;
-  let to = at;
-  let lastUsed = at;
-  const dose: string[] = [];
-  while (to < tokens.length) {
-    const { word } = tokens[to]!;
-    const named = matchesAt(compiled.drugs, tokens, to, NONE).sort((a, b) => b.to - a.to)[0];
-    if (named) {
-      if (drug && drug !== named.meaning) break;
-      drug = named.meaning;
-      to = lastUsed = named.to;
+  const { word } = tokens[at]!;
+  if (FILLERS.has(word) && !(word === 'a' && endOf(tokens, at + 1, UNITS) > at + 1)) return undefined;
+  const so = start(at);
+  while (so.to < tokens.length) {
+    if (so.to > at && timeAt(tokens, so.to)) break;
+    if (
+      takeDrug(so, tokens, compiled) ||
+      takeAmount(so, tokens, compiled) ||
+      takeRoute(so, tokens) ||
+      takeHow(so, tokens)
+    )
       continue;
-    }
-    const run = word === 'a' ? undefined : numberRun(tokens, to);
-    if (run && UNITS.test(tokens[run.to]?.word ?? '')) {
-      let end = run.to + 1;
-      while (UNITS.test(tokens[end]?.word ?? '')) end += 1;
-      dose.push(wordsOf(tokens, to, end));
-      to = lastUsed = end;
-    } else if (word === 'a' && /^(gram|grams)$/.test(tokens[to + 1]?.word ?? '')) {
-      dose.push(wordsOf(tokens, to, to + 2));
-      to = lastUsed = to + 2;
-    } else if (ROUTES.test(word) && (dose.length > 0 || drug)) {
-      if (dose.length > 0) dose.push(tokens[to]!.raw);
-      to = lastUsed = to + 1;
-    } else if (
-      GIVEN.test(word) ||
-      (drug &&
-        /^(in|started|up)$/.test(word) &&
-        !/^(a|the|case|here|minutes)$/.test(tokens[to + 1]?.word ?? ''))
-    ) {
-      given = true;
-      to = lastUsed = to + 1;
-    } else if (word === 'give' || word === 'draw') {
-      order = true;
-      to = lastUsed = to + 1;
-    } else if (FILLERS.has(word)) to += 1;
-    else break;
+    if (!FILLERS.has(tokens[so.to]!.word)) break;
+    so.to += 1;
   }
-  if (!drug) return undefined;
-  const entry: Entry = { code: 'drug-given', drug, ...(dose.length > 0 ? { dose: dose.join(' ') } : {}) };
-  return {
-    from: at,
-    to: lastUsed,
-    entries: [entry],
-    ...(given && !order ? {} : { problem: 'unclear' as const }),
+  if (so.drug === undefined && !speaksOfADrug(so, tokens)) return undefined;
+  const { drug, dose, amount, unit, route } = so;
+  const entry: Entry = {
+    code: 'drug-given',
+    ...(drug === undefined ? {} : { drug }),
+    ...(dose.length > 0 ? { dose: dose.join(' ') } : {}),
+    ...(amount === undefined || so.unclear ? {} : { amount }),
+    ...(unit === undefined || so.unclear ? {} : { unit }),
+    ...(route === undefined || so.unclear ? {} : { route }),
   };
+  const problem = problemOf(so);
+  return { from: at, to: so.end, entries: [entry], ...(problem ? { problem } : {}) };
 }
+
+/** A dose without a drug: only where its unit, its route or "given" tell it from other amounts. */
+const speaksOfADrug = (so: Stretch, tokens: readonly Token[]): boolean =>
+  so.dose.length > 0 &&
+  endOf(tokens, so.end, NO_DRUG) === so.end &&
+  (!so.weak || so.given || so.route !== undefined) &&
+  (!so.bare || so.route !== undefined || so.running);

@@ -184,6 +184,12 @@ function settleGrade(
   return { ...span, entries: [{ ...entry, grade: distinct[0]! }] };
 }
 
+/** "no tears, love": said to somebody who cries. */
+const isConsoling = (tokens: readonly Token[]): boolean =>
+  !tokens.some(({ word }) => /^(perineum|perineal|vaginal|intact|seen|placenta|delivered)$/.test(word)) &&
+  tokens.some(({ word }) => CONSOLING.has(word));
+const CONSOLING: ReadonlySet<string> = new Set(WORDS.consoling);
+
 const INTACT = [
   ['intact', 'perineum'],
   ['perineum', 'intact'],
@@ -201,10 +207,8 @@ const INTACT = [
   ['not', 'torn'],
   ['perineum', 'not', 'torn'],
   ['perineum', "isn't", 'torn'],
-  ['no', 'vaginal', 'tears'],
   ['no', 'perineal', 'lacerations'],
   ['no', 'perineal', 'injury'],
-  ['no', 'degree', 'tear'],
   ['no', 'trauma', 'to', 'the', 'perineum'],
   ['perineum', 'fully', 'intact'],
   ['intact', 'perineum', 'no', 'tears'],
@@ -219,7 +223,7 @@ const INTACT = [
 
 function intactAt(tokens: readonly Token[], at: number): Measured | undefined {
   const words = INTACT.find((phrase) => phrase.every((word, offset) => tokens[at + offset]?.word === word));
-  return words
+  return words && !(words.includes('tears') && isConsoling(tokens))
     ? { from: at, to: at + words.length, entries: [{ code: 'perineum', grade: 'intact' }] }
     : undefined;
 }

@@ -1,5 +1,6 @@
 import type { Entry } from '../../entry.ts';
 import type { Ranges } from '../../vocabulary/vocabulary.ts';
+import { isSwab } from './blood-loss.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from '../words/normalise.ts';
 import { numberRun, quantity, wordsOf, type NumberRun } from './numbers.ts';
@@ -107,6 +108,7 @@ export function weightAt(tokens: readonly Token[], at: number, ranges: Ranges): 
       ? { from: at, to: from + 1, entries: [{ code: 'birth-weight' }], problem: 'value-missing' }
       : undefined;
   if (!led && !weight.unit) return undefined;
+  if (tokens.some(({ word }) => isSwab(word))) return undefined;
   const spoken = wordsOf(tokens, valueAt, weight.to);
   if (!weight.problem && saysAny(tokens, from, valueAt, APPROXIMATE)) weight.problem = 'unclear';
   const entry: Entry = { code: 'birth-weight' };
