@@ -54,8 +54,8 @@ function understand(tokens: readonly Token[], words: Compiled, vocabulary: Vocab
   const mended = judge(mendedSense);
   // Talk holds words that sound like ours: what stays unexplained after mending speaks against it.
   if (mended.outcome === 'unrecognised' || mendedSense.unknown > 1) return plain;
-  if (plain.outcome === 'unrecognised' && mended.outcome === 'ask' && mended.problem === 'unclear')
-    return plain;
+  const vague = mended.outcome === 'ask' && /^(unclear|unit-missing|drug-missing)$/.test(mended.problem);
+  if (plain.outcome === 'unrecognised' && vague) return plain;
   if (plain.outcome === 'unrecognised' && repairs.every(({ everyday }) => everyday) && tokens.length > 3)
     return plain;
   const confidence = 1 - Math.max(...repairs.map((repair) => repair.cost));

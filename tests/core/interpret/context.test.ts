@@ -94,8 +94,9 @@ describe('one sound apart, and it matters most', () => {
   for (const [text, code] of Object.entries(CODES)) {
     for (const frame of ['%', 'the %', 'okay %', '% now', 'and %', '% thirty seconds ago']) {
       const said = frame.replace('%', text);
-      test(`"${said}" is ${code}`, () =>
-        expect(say(said)).toMatchObject({ outcome: 'accept', entries: [{ code }] }));
+      // Which arm is not said, so that is asked.
+      const outcome = text === 'arm out' ? 'ask' : 'accept';
+      test(`"${said}" is ${code}`, () => expect(say(said)).toMatchObject({ outcome, entries: [{ code }] }));
     }
     for (const other of Object.keys(CODES)) {
       if (other === text) continue;

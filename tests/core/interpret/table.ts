@@ -17,8 +17,8 @@ export interface Row {
 }
 
 const valueOf = (value: string): unknown => {
-  const plain = value.replace(/^'(.*)'$/, '$1');
-  if (value.startsWith("'")) return plain;
+  const plain = value.replace(/^(['"])(.*)\1$/, '$2');
+  if (/^['"]/.test(value)) return plain;
   if (plain === 'true' || plain === 'false') return plain === 'true';
   return plain;
 };
@@ -28,7 +28,7 @@ const WORDS = new Set(['grade', 'dose', 'text', 'spoken']);
 
 /** "suprapubic-pressure start left style=rocking" → an entry. */
 export function entryOf(notation: string, vocabulary: Vocabulary): Entry {
-  const [code, ...parts] = notation.match(/[\w-]+='[^']*'|\S+/g)!;
+  const [code, ...parts] = notation.match(/[\w-]+=(?:'[^']*'|"[^"]*")|\S+/g)!;
   const entry: Record<string, unknown> = { code };
   const slots = vocabulary.codes.get(code!)?.slots ?? [];
   for (const part of parts) {

@@ -37,7 +37,7 @@ const readingOf = (open: Call, code: string): Entry | undefined =>
  */
 function joined(open: Call, clear: Call): Entry | undefined {
   const own = single(clear);
-  if (!open.ambiguous || open.doubtful || clear.doubtful || clear.problem || !own) return undefined;
+  if (!open.ambiguous || clear.problem || !own) return undefined;
   const reading = readingOf(open, own.code);
   if (!reading || (own.phase && reading.phase)) return undefined;
   const agrees = (Object.keys(own) as (keyof Entry)[]).every(
@@ -50,6 +50,7 @@ const asOne = (first: Call, second: Call, entry: Entry): Call => ({
   from: first.from,
   to: second.to,
   strong: first.strong || second.strong,
+  ...(first.doubtful || second.doubtful ? { doubtful: true } : {}),
   entries: [entry],
 });
 

@@ -53,7 +53,7 @@ export function bindPhases(
 /** "help called, done" says nothing more; "the paediatrician's come out" does. */
 const harmless = (phase: Phase, text: string, call: Call | undefined): boolean =>
   call !== undefined &&
-  !(text === 'out' && /^role-/.test(call.entries[0]?.code ?? '')) &&
+  !(text === 'out' && /^(role-|drug-given$)/.test(call.entries[0]?.code ?? '')) &&
   (phase === 'start' || phase === 'done' || phase === 'succeeded');
 
 function canTake(call: Call, phase: Phase, vocabulary: Vocabulary): boolean {

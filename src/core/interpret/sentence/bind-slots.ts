@@ -70,17 +70,22 @@ function bindSide(
   const touching = next !== undefined && chunk.to === next.from;
   // "right, going for the posterior arm": of the baby's arm only where it stands before it.
   const takes = nextSlot !== undefined && (nextSlot === 'side' || touching);
-  if (isAttention(chunk, tokens, first, several, takes)) return false;
+  if (!(takes && nextSlot === 'babySide') && isAttention(chunk, tokens, first, several, takes)) return false;
+  // "left arm's not moving": of what it stands before, whatever was said earlier.
+  const adjective = touching && nextSlot === 'babySide';
   const preposition = /^(from|on|to|the|towards|over)$/.test(tokens[chunk.from - 1]?.word ?? '');
   const usePrevious =
     previousSlot &&
+    (preposition || !adjective) &&
     (preposition || !nextSlot || !touching || !hasSide(next!)) &&
     !(touching && nextSlot && hasSide(previous!));
   const target = usePrevious ? previous : nextSlot ? next : undefined;
   if (!target) {
     const said = previous ?? next;
-    if (said) keepAsSpoken(said, chunk, tokens);
-    return said === undefined;
+    // "the consultant has left" names no side.
+    if (!said || /^role-/.test(single(said)?.code ?? '')) return true;
+    keepAsSpoken(said, chunk, tokens);
+    return false;
   }
   setSide(target, chunk, tokens, vocabulary);
   if (first && target === next && nextSlot === 'side' && chunk.side === 'right' && !chunk.owner)

@@ -65,7 +65,8 @@ export function callFromMeasured(chunk: Chunk & { kind: 'measured' }): Call {
   return {
     from: chunk.from,
     to: chunk.to,
-    strong: true,
+    // A dose without a drug is as much of something else that was measured.
+    strong: problem !== 'drug-missing',
     entries: structuredClone(entries),
     ...(problem ? { problem } : {}),
     ...(alternatives ? { alternatives: structuredClone(alternatives) } : {}),

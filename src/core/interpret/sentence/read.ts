@@ -76,7 +76,7 @@ export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: V
   const looseSide = bindSides(chunks, calls, tokens, vocabulary);
   const looseOther = bindOthers(chunks, calls, tokens, vocabulary);
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
-  const timeLost = markCutOff(tokens, [...calls.values()], vocabulary);
+  const timeLost = markCutOff(tokens, chunks, [...calls.values()], vocabulary);
   for (const call of calls.values()) missing(call, vocabulary);
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   return {

@@ -14,6 +14,7 @@ import type { TimeSpan } from '../values/time-span.ts';
 import { timeAt } from '../values/times.ts';
 import { roleReader } from '../values/roles.ts';
 import { matchesAt, NONE, type RoleReader } from '../words/trie.ts';
+import { unnamedManoeuvreAt } from '../values/unnamed-manoeuvre.ts';
 import { weightAt } from '../values/weight.ts';
 
 export type Owner = 'mother' | 'baby' | 'speaker';
@@ -63,6 +64,8 @@ const COST = {
   modifier: 0.35,
   /** Above a side and "hand in" or "hand out" together with it. */
   hand: 0.7,
+  /** Above a wording of the same words: "rotating clockwise" said by itself is a question. */
+  turning: 0.7,
   role: 1.5,
   marker: 0.5,
   /** Below its own words taken as fillers: "her first". */
@@ -130,6 +133,15 @@ function handAt(tokens: readonly Token[], at: number): HandChunk | undefined {
 
 const OWNERS = ['mother', 'baby', 'speaker'] as const;
 
+/** "going anticlockwise", "turning clockwise" of a rotation that was named. */
+function turningAt(tokens: readonly Token[], at: number): Chunk | undefined {
+  const direction = tokens[at + 1]?.word;
+  if (!/^(going|turning|rotating)$/.test(tokens[at]!.word)) return undefined;
+  return direction === 'clockwise' || direction === 'anticlockwise'
+    ? { kind: 'direction', from: at, to: at + 2, direction }
+    : undefined;
+}
+
 /** "right now", "right away": no side, unless the words before ask for one ("from the right now"). */
 const isRightNow = (tokens: readonly Token[], at: number): boolean =>
   tokens[at]!.word === 'right' &&
@@ -177,6 +189,7 @@ function chunksAt(
     perineumAt(tokens, at),
     positionAt(tokens, at),
     drugAt(tokens, at, compiled),
+    unnamedManoeuvreAt(tokens, at, compiled),
   ];
   for (const one of measured)
     if (one && one.to > at)
@@ -231,6 +244,8 @@ function chunksAt(
   if (style && !callsAlone) add({ kind: 'style', from: at, to: at + 1, style }, COST.modifier);
   if (word === 'clockwise' || word === 'anticlockwise')
     add({ kind: 'direction', from: at, to: at + 1, direction: word }, COST.modifier);
+  const turning = turningAt(tokens, at);
+  if (turning) add(turning, COST.turning);
   const role = roleAt(at);
   if (role) add({ kind: 'role', from: at, to: role.to, roles: role.roles }, COST.role);
   for (const { meaning, to } of matchesAt(compiled.markers, tokens, at, NONE))

@@ -1,5 +1,6 @@
 import type { Entry } from '../../entry.ts';
 import type { Ranges } from '../../vocabulary/vocabulary.ts';
+import { WORDS } from '../../vocabulary/words.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from '../words/normalise.ts';
 import { numberRun, quantity, wordsOf } from './numbers.ts';
@@ -74,7 +75,16 @@ export function apgarAt(tokens: readonly Token[], at: number, ranges: Ranges): M
   while (to < tokens.length) {
     const word = tokens[to]!.word;
     if (word === 'apgar') seen = true;
-    // "out of ten" says the scale, not the score.
+    // "eight by ten" and "eight out of ten" say the scale, not the minute.
+    if (
+      word === 'by' &&
+      /^(ten|10)$/.test(tokens[to + 1]?.word ?? '') &&
+      tokens[to + 2]?.word !== 'minutes'
+    ) {
+      to += 2;
+      lastUsed = to;
+      continue;
+    }
     if (word === 'out' && tokens[to + 1]?.word === 'of' && /^(ten|10)$/.test(tokens[to + 2]?.word ?? '')) {
       to += 3;
       lastUsed = to;
@@ -192,7 +202,7 @@ function pairsIn(
   return { ...span, entries, ...(bad ? { problem: 'out-of-range' as const } : {}) };
 }
 
-/** Six numbers and nothing else that pair off as scores at one, five and ten minutes: probably, so it is asked. */
+/** Six numbers and nothing else that pair off as scores at one, five and ten minutes. */
 function pairsAlone(tokens: readonly Token[], at: number, ranges: Ranges): Measured | undefined {
   const items: Item[] = [];
   let to = at;
@@ -210,9 +220,11 @@ function pairsAlone(tokens: readonly Token[], at: number, ranges: Ranges): Measu
       else return undefined;
     to = run.to;
   }
-  if (items.length !== 6 || at > 0 || to < tokens.length) return undefined;
+  const around = [...tokens.slice(0, at), ...tokens.slice(to)];
+  if (items.length !== 6 || !around.every(({ word }) => WORDS.light.has(word) || WORDS.benign.includes(word)))
+    return undefined;
   const found = pairsIn(items, { from: at, to }, ranges);
-  return found && { ...found, problem: found.problem ?? 'unclear' };
+  return found;
 }
 
 function entryOf(

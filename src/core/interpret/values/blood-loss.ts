@@ -4,7 +4,7 @@ import words from './blood-loss.json';
 import type { Measured } from './measured.ts';
 import type { Token } from '../words/normalise.ts';
 import { numberRun, wordsOf } from './numbers.ts';
-import { saysAny, skipLinks } from './quantity-words.ts';
+import { skipLinks } from './quantity-words.ts';
 import { volumeAt, type Volume } from './volume.ts';
 
 type Method = NonNullable<Entry['method']>;
@@ -67,14 +67,15 @@ function skipQualifiers(tokens: readonly Token[], at: number): number {
 function skipToAmount(tokens: readonly Token[], at: number): number {
   let to = at;
   for (;;) {
-    const next = skipLinks(tokens, skipQualifiers(tokens, to));
+    let next = skipLinks(tokens, skipQualifiers(tokens, to));
+    while (BOUNDS.has(tokens[next]?.word ?? '')) next += 1;
     if (next === to) return to;
     to = next;
   }
 }
 
-/** "up to eight hundred" names a bound and no loss. */
-const UPPER_BOUND = /^up$/;
+/** "up to eight hundred", "over a litre" name a bound and no loss. */
+const BOUNDS: ReadonlySet<string> = new Set(words.bounds);
 
 /** The lead word of a blood loss and where it ends. */
 function leadAt(
@@ -156,7 +157,8 @@ export function bloodLossAt(tokens: readonly Token[], at: number, ranges: Ranges
     const { unclear: _unclear, ...known } = qualifiers;
     return { from: at, to: lead.to, entries: [{ code: 'blood-loss', ...known }], problem: 'value-missing' };
   }
-  if (!volume.problem && saysAny(tokens, lead.to, valueAt, UPPER_BOUND)) volume.problem = 'unclear';
+  if (!volume.problem && tokens.slice(lead.to, valueAt).some(({ word }) => BOUNDS.has(word)))
+    volume.problem = 'unclear';
   const repeated = tokens[volume.to]?.word === 'blood' && tokens[volume.to + 1]?.word === 'loss';
   return settle(tokens, { from: at, valueAt, end: repeated ? volume.to + 2 : volume.to }, volume, ranges);
 }

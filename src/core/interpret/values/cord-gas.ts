@@ -131,6 +131,11 @@ export function cordGasAt(tokens: readonly Token[], at: number, ranges: Ranges):
     if (run && (label || sample?.entry.ph === undefined)) {
       sample ??= fresh();
       const unit = unitAfter(tokens, run.to);
+      if (breaksOff(tokens, run.to)) {
+        sample.problem ??= 'value-missing';
+        sample.spoken.push(wordsOf(tokens, run.from, tokens.length));
+        return settle(samples, undefined, { from: at, to: tokens.length });
+      }
       takeValue(sample, label ?? 'ph', run, sign, unit.name, wordsOf(tokens, run.from, unit.to), ranges);
       [label, sign] = [undefined, undefined];
       to = unit.to;
@@ -162,6 +167,10 @@ export function cordGasAt(tokens: readonly Token[], at: number, ranges: Ranges):
   }
   return samples.length > 0 ? settle(samples, label, { from: at, to: lastUsed }) : undefined;
 }
+
+/** "seven point": the decimals were not heard. */
+const breaksOff = (tokens: readonly Token[], to: number): boolean =>
+  to === tokens.length - 1 && /^(point|decimal|dot)$/.test(tokens[to]!.word);
 
 const isBare = ({ entry, spoken }: Sample): boolean => Object.keys(entry).length === 1 && spoken.length === 0;
 

@@ -22,6 +22,7 @@ const [FORMS, RATES, PLACES, NO_DRUG] = [data.forms, data.rates, data.places, da
   ReadonlySet<string>,
   ReadonlySet<string>,
 ];
+const UNSAID = phrases(data.unsaid);
 const [GIVEN, AFTER_DRUG, NOT_BEFORE, RUNNING, ORDER, FILLERS, WEAK] = [
   data.given,
   data.givenAfterDrug,
@@ -105,7 +106,8 @@ const start = (at: number): Stretch => ({
 });
 
 function take(so: Stretch, tokens: readonly Token[], to: number, dose = false): true {
-  if (dose) so.dose.push(wordsOf(tokens, so.to, to));
+  // "IM's in": the verb is no part of the dose.
+  if (dose) so.dose.push(wordsOf(tokens, so.to, to).replace(/'s$/, ''));
   so.to = so.end = to;
   return true;
 }
@@ -120,7 +122,7 @@ function takeDrug(so: Stretch, tokens: readonly Token[], compiled: Compiled): bo
 /** "ten units", "a gram", "one amp", "two fifty" before a route or a drug, "thirty in five hundred". */
 function takeAmount(so: Stretch, tokens: readonly Token[], compiled: Compiled): boolean {
   const article = tokens[so.to]?.word === 'a' || tokens[so.to]?.word === 'an';
-  const run = article ? undefined : numberRun(tokens, so.to);
+  const run = numberRun(tokens, so.to);
   if (!run && !article) return false;
   const after = run ? run.to : so.to + 1;
   const unitTo = endOf(tokens, after, UNITS);
@@ -194,16 +196,23 @@ function takeHow(so: Stretch, tokens: readonly Token[]): boolean {
   const anything = so.drug !== undefined || so.dose.length > 0;
   if (GIVEN.has(word) || (so.drug !== undefined && AFTER_DRUG.has(word) && !NOT_BEFORE.has(next)))
     so.given = true;
-  else if (so.dose.length > 0 && RUNNING.has(word)) so.running = so.given = true;
-  else if (ORDER.has(word) && !anything) so.order = true;
+  else if (so.dose.length > 0 && RUNNING.has(word)) {
+    so.running = so.given = true;
+    return take(so, tokens, so.to + 1, true);
+  } else if (ORDER.has(word) && !anything) so.order = true;
   else return false;
   return take(so, tokens, so.to + 1);
 }
 
-function problemOf({ drug, bare, given, order, unclear }: Stretch): Problem | undefined {
-  if (drug === undefined) return 'drug-missing';
-  if (bare) return 'unit-missing';
-  return unclear || order || !given ? 'unclear' : undefined;
+/** Drug, dose and route in one call-out tell that it went in, unless somebody asks for it or gets it ready. */
+const announced = ({ dose, route }: Stretch, tokens: readonly Token[]): boolean =>
+  dose.length > 1 && route !== undefined && !tokens.some(({ word }) => UNSAID.has(word));
+
+function problemOf(so: Stretch, tokens: readonly Token[]): Problem | undefined {
+  if (so.drug === undefined) return 'drug-missing';
+  if (so.bare) return 'unit-missing';
+  const gave = so.given || announced(so, tokens);
+  return so.unclear || so.order || !gave ? 'unclear' : undefined;
 }
 
 /**
@@ -212,7 +221,9 @@ function problemOf({ drug, bare, given, order, unclear }: Stretch): Problem | un
  */
 export function drugAt(tokens: readonly Token[], at: number, compiled: Compiled): Measured | undefined {
   const { word } = tokens[at]!;
-  if (FILLERS.has(word) && !(word === 'a' && endOf(tokens, at + 1, UNITS) > at + 1)) return undefined;
+  const opens =
+    word === 'a' && (endOf(tokens, at + 1, UNITS) > at + 1 || numberRun(tokens, at) !== undefined);
+  if (FILLERS.has(word) && !opens && word !== 'injection') return undefined;
   const so = start(at);
   while (so.to < tokens.length) {
     if (so.to > at && timeAt(tokens, so.to)) break;
@@ -236,7 +247,7 @@ export function drugAt(tokens: readonly Token[], at: number, compiled: Compiled)
     ...(unit === undefined || so.unclear ? {} : { unit }),
     ...(route === undefined || so.unclear ? {} : { route }),
   };
-  const problem = problemOf(so);
+  const problem = problemOf(so, tokens);
   return { from: at, to: so.end, entries: [entry], ...(problem ? { problem } : {}) };
 }
 

@@ -99,7 +99,7 @@ export function keepAsSpoken(
   tokens: readonly Token[],
 ): void {
   call.problem ??= 'unclear';
-  const words = wordsOf(tokens, from, to);
+  const words = wordsOf(tokens, from, tokens[to]?.word === 'mediolateral' ? to + 1 : to);
   call.entries = call.entries.map((entry) => ({
     ...entry,
     spoken: entry.spoken === undefined ? words : `${entry.spoken}, ${words}`,

@@ -112,7 +112,9 @@ class Repairer {
     const word = best.words[0]!;
     if (denies(said.join(''), word)) return undefined;
     // A window that already holds the word, or a part of the body, would only swallow its neighbour.
-    if (said.length > 1 && said.some((part) => best.words.includes(part) || WORDS.body.has(part)))
+    const holds = (part: string): boolean =>
+      best.words.includes(part) || WORDS.body.has(part) || (part.length > 4 && word.startsWith(part));
+    if (said.length > 1 && said.some(holds))
       return undefined;
     const opposite = this.oppositeOf.get(word);
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
