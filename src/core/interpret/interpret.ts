@@ -7,6 +7,7 @@ import { correctionIn, withSide, type Correction } from './sentence/correction.t
 import { text, trimmed } from './words/edges.ts';
 import type { Heard, InterpretContext, Interpreted } from './interpretation.ts';
 import { judge } from './decide/judge.ts';
+import { NOTE_CODE } from './note-code.ts';
 import { normalise, type Token } from './words/normalise.ts';
 import { read } from './sentence/read.ts';
 import { applyRepairs, repairsFor } from './words/repair.ts';
@@ -29,7 +30,7 @@ export function interpretReading(
   const correction = correctionIn(tokens);
   if (correction) return correct(correction, context, words, vocabulary);
   const note = noteText(said);
-  if (note) return { outcome: 'accept', entries: [{ code: 'free-note', text: note }], confidence: 1 };
+  if (note) return { outcome: 'accept', entries: [{ code: NOTE_CODE, text: note }], confidence: 1 };
   const meaning = understand(tokens, words, vocabulary);
   const asks = context.tried === false && meaning.outcome === 'accept' && isEverydayNoEffect(tokens);
   return asks ? asQuestion(meaning, undefined, 0.5) : meaning;

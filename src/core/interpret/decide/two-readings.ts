@@ -4,6 +4,7 @@ import { criticalAgree, hasCritical, holdsNumber, numbersDiffer, readingDistance
 import type { Alternative, Heard, Interpreted } from '../interpretation.ts';
 import { cutLoops } from '../words/loops.ts';
 import { nearestIsTuned } from '../words/nearest.ts';
+import { NOTE_CODE } from '../note-code.ts';
 import { normalise, type Token } from '../words/normalise.ts';
 import { nearWordings } from './stands-up.ts';
 import thresholds from './thresholds.json';
@@ -203,7 +204,7 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   return scaled(tuned, 1 - distance / 2);
 }
 
-const isNote = (entry: Entry): boolean => entry.code === 'free-note';
+const isNote = (entry: Entry): boolean => entry.code === NOTE_CODE;
 
 const holdsValue = (entry: Entry): boolean => Object.values(entry).some((value) => typeof value === 'number');
 

@@ -50,10 +50,11 @@ export function bindPhases(
   return loose;
 }
 
-/** "help called, done" says nothing more; "the paediatrician's come out" does. */
+/** "help called, done" says nothing more; "the paediatrician's come out" and "samples sent on" do. */
+const SAYS_MORE = /^(out|on)$/;
 const harmless = (phase: Phase, text: string, call: Call | undefined): boolean =>
   call !== undefined &&
-  !(text === 'out' && /^(role-|drug-given$)/.test(call.entries[0]?.code ?? '')) &&
+  !(SAYS_MORE.test(text) && /^(role-|drug-given$|cord-samples)/.test(call.entries[0]?.code ?? '')) &&
   (phase === 'start' || phase === 'done' || phase === 'succeeded');
 
 function canTake(call: Call, phase: Phase, vocabulary: Vocabulary): boolean {

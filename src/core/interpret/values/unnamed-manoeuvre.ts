@@ -1,6 +1,7 @@
 import type { Compiled } from '../sentence/compile.ts';
 import type { Measured } from './measured.ts';
 import type { Token } from '../words/normalise.ts';
+import { NOTE_CODE } from '../note-code.ts';
 import { wordsOf } from './numbers.ts';
 
 /** A name that stands for no manoeuvre of the vocabulary ("hibbard manoeuvre"): asked, with the words as spoken. */
@@ -16,7 +17,7 @@ export function unnamedManoeuvreAt(
   return {
     from: at,
     to,
-    entries: [{ code: 'free-note', text: wordsOf(tokens, at, to) }],
+    entries: [{ code: NOTE_CODE, text: wordsOf(tokens, at, to) }],
     problem: 'unclear',
   };
 }

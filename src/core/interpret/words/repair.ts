@@ -114,8 +114,7 @@ class Repairer {
     // A window that already holds the word, or a part of the body, would only swallow its neighbour.
     const holds = (part: string): boolean =>
       best.words.includes(part) || WORDS.body.has(part) || (part.length > 4 && word.startsWith(part));
-    if (said.length > 1 && said.some(holds))
-      return undefined;
+    if (said.length > 1 && said.some(holds)) return undefined;
     const opposite = this.oppositeOf.get(word);
     const margin = opposite ? soundCost(sound, soundOf(opposite)) - best.cost : 1;
     const second = scored.find(({ words }) => words[0]!.slice(0, 5) !== word.slice(0, 5));
