@@ -23,7 +23,7 @@ export interface SlotInfo {
   yesNo?: Readonly<Record<'true' | 'false', string>>;
   /**
    * A number. `range`: plausible, both ends included; `file`: what an imported file may hold at all, `fileWhole`:
-   * without fractions;
+   * without fractions; `joined`: "one twenty" can only be 120;
    * `unitUnclear`: between these two a number without its unit may be either of two.
    */
   number?: {
@@ -31,6 +31,7 @@ export interface SlotInfo {
     file: readonly number[];
     whole?: boolean;
     fileWhole?: boolean;
+    joined?: boolean;
     decimals?: number;
     signed?: boolean;
     unitUnclear?: readonly number[];
@@ -110,6 +111,9 @@ export const slotInfo = (slot: string): SlotInfo =>
 
 export const problemInfo = (problem: Problem) => problems[problem];
 /** The slots that a question of this kind can be about. */
+/** What is asked where this slot is missing. */
+export const problemOfSlot = (slot: SlotName): Problem =>
+  PROBLEMS.find((problem) => problems[problem].slots?.includes(slot)) ?? 'value-missing';
 export const slotsOfProblem = (problem: Problem): SlotName[] => (problems[problem].slots ?? []) as SlotName[];
 
 const choices = ({ values, numbers, yesNo }: SlotInfo) => values ?? numbers ?? yesNo;

@@ -2,7 +2,7 @@ import { vocabularyErrors } from './validate.ts';
 import { wordingsOf } from './wordings.ts';
 import { ALL_SLOTS, choiceValues, isNumber, rangeOf, slotInfo } from '../slots.ts';
 import type { Language, Pack } from './pack.ts';
-import type { CodeInfo, PhraseGroup, Ranges, UnitVocabulary, Vocabulary } from './vocabulary.ts';
+import type { CodeInfo, DrugInfo, PhraseGroup, Ranges, UnitVocabulary, Vocabulary } from './vocabulary.ts';
 
 /** Project limits against slips of the tongue, no clinical cut-offs. */
 const RANGES: Ranges = {
@@ -60,6 +60,17 @@ export function builtInVocabulary(packs: readonly Pack[], language: Language): V
         codes.set(raw.code, { description: '', slots: [], phases: [], required: [], ...raw });
       if (say) add(raw.code, say);
     }
+    for (const [code, more] of Object.entries(pack.adds ?? {})) {
+      const known = codes.get(code);
+      if (known === undefined)
+        throw new Error(`The pack ${pack.id} adds to "${code}", which no pack before it has.`);
+      codes.set(code, {
+        ...known,
+        ...more,
+        slots: [...new Set([...known.slots, ...(more.slots ?? [])])],
+        values: { ...known.values, ...more.values },
+      });
+    }
     for (const file of pack.phrases ?? [])
       for (const [code, groups] of Object.entries(file)) add(code, groups);
   }
@@ -71,7 +82,11 @@ export function builtInVocabulary(packs: readonly Pack[], language: Language): V
     ambiguous: spelledOut(all((pack) => pack.ambiguous)),
     commands: language.commands,
     roles: all((pack) => pack.roles),
-    drugs: all((pack) => pack.drugs),
+    drugs: all((pack) => pack.drugs).map((drug) => {
+      const patient = packs.find(({ drugPatients }) => drugPatients?.[drug.drug])?.drugPatients?.[drug.drug];
+      return patient === undefined ? drug : { ...drug, patient: patient as DrugInfo['patient'] };
+    }),
+    trade: new Set(all((pack) => pack.trade)),
     lookAlikes: {
       pairs: all((pack) => pack.lookAlikes?.pairs),
       opposites: all((pack) => pack.lookAlikes?.opposites),

@@ -22,6 +22,12 @@ export interface Pack {
   lookAlikes?: LookAlikes;
   roles?: readonly RoleInfo[];
   drugs?: readonly DrugInfo[];
+  /** Words that stand for one thing of this emergency even in talk. */
+  trade?: readonly string[];
+  /** Whose a drug is, by its name; a drug that is not named here is not asked about. */
+  drugPatients?: Readonly<Record<string, string>>;
+  /** Code of another pack → what this one adds to it. */
+  adds?: Readonly<Record<string, Partial<CodeInfo>>>;
 }
 
 /** The words of one language that belong to no emergency. */

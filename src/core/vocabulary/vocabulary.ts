@@ -19,6 +19,14 @@ export interface CodeInfo {
   required: readonly SlotName[];
   /** Where this code takes some of a slot's values only, or names them in its own words: value → words. */
   values?: Readonly<Partial<Record<SlotName, Readonly<Record<string, string>>>>>;
+  /** Whose it is: always one patient's, or, where both can have it, said or asked. Absent: not asked. */
+  patient?: 'mother' | 'baby' | 'open';
+  /** Plausible ranges of this code where the schema's own are another slot's: both ends included. */
+  ranges?: Readonly<Partial<Record<SlotName, readonly number[]>>>;
+  /** At least one of these, or the entry is a question. */
+  requiredOne?: readonly SlotName[];
+  /** What is asked where a slot is missing, if not what the schema says. */
+  asks?: Readonly<Partial<Record<SlotName, Problem>>>;
   /** The few words that name it on the strip, with `{slot}` where a value stands; the label where absent. */
   short?: string;
   /** Wordings of its own for one value of a choice: value → the few words. */
@@ -60,6 +68,8 @@ export interface RoleInfo {
 
 export interface DrugInfo {
   drug: string;
+  /** Whose it is: one patient's alone, or said or asked. */
+  patient?: 'mother' | 'baby' | 'open';
   say: string[];
 }
 
@@ -85,6 +95,8 @@ export interface Vocabulary {
   commands: readonly CommandPhrases[];
   roles: readonly RoleInfo[];
   drugs: readonly DrugInfo[];
+  /** Words of the packs that stand for one thing even in talk. */
+  trade: ReadonlySet<string>;
   lookAlikes: LookAlikes;
   ranges: Ranges;
 }

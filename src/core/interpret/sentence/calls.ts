@@ -2,6 +2,7 @@ import type { Entry, Phase } from '../../entry.ts';
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import type { Problem } from '../interpretation.ts';
 import { wordsOf } from '../values/numbers.ts';
+import { withNumbers } from '../values/slot-numbers.ts';
 import type { Token } from '../words/normalise.ts';
 import type { Chunk } from './segment.ts';
 
@@ -26,8 +27,12 @@ export const single = (call: Call): Entry | undefined =>
   call.entries.length === 1 ? call.entries[0] : undefined;
 
 /** A call from an anchor: one entry for a phrase, one for each role, or the readings of an ambiguous phrase. */
-export function callFrom(chunk: Chunk & { kind: 'anchor' }, tokens: readonly Token[]): Call {
-  const { meaning, roles, from, to } = chunk;
+export function callFrom(
+  chunk: Chunk & { kind: 'anchor' },
+  tokens: readonly Token[],
+  vocabulary: Vocabulary,
+): Call {
+  const { meaning, roles, numbers, from, to } = chunk;
   const base = { from, to, strong: meaning.strong };
   if (meaning.kind === 'ambiguous') {
     const words = wordsOf(tokens, from, to);
@@ -42,6 +47,7 @@ export function callFrom(chunk: Chunk & { kind: 'anchor' }, tokens: readonly Tok
     };
   }
   const { code, set, also } = meaning;
+  if (numbers.length > 0) return { ...base, ...withNumbers({ code, ...set }, numbers, tokens, vocabulary) };
   if (roles.length === 0 || code === 'baby-to-neonatal-team')
     return { ...base, entries: [{ code, ...set }, ...also.map((other) => ({ code: other }))] };
   return { ...base, strong: true, entries: roles.map((role) => ({ code, ...set, role })) };

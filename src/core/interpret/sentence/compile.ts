@@ -45,11 +45,8 @@ export interface Compiled {
 
 const wordsIn = (phrase: string): string[] =>
   phrase
-    .split('{role}')
-    .flatMap((part, index) => [
-      ...(index > 0 ? ['{role}'] : []),
-      ...normalise(part, WORDS).map((token) => token.word),
-    ]);
+    .split(/(\{\w+\})/)
+    .flatMap((part) => (part.startsWith('{') ? [part] : normalise(part, WORDS).map((token) => token.word)));
 
 /**
  * A phrase without its light words, so that "the head is out" and "head out" are one.
@@ -63,10 +60,11 @@ function contentOf(words: string[]): string[] {
   return content.length > 1 && !asks ? content : words;
 }
 
-const isStrong = (words: string[]): boolean =>
-  words.length === 1
+const isStrong = (words: string[], trade: ReadonlySet<string>): boolean =>
+  words.some((word) => trade.has(word)) ||
+  (words.length === 1
     ? WORDS.names.has(words[0]!)
-    : words.some((word) => WORDS.trade.has(word)) || words.length >= 3;
+    : words.some((word) => WORDS.trade.has(word)) || words.length >= 3);
 
 /** Fillers, phases, markers, units: words that are what they are and never a misheard name. */
 function everyFunctionPhrase(): string[] {
@@ -120,7 +118,7 @@ const meaningKey = (meaning: Meaning): string =>
  * Each phrase in its shortest form that still means one thing. Where dropping light words would make two
  * meanings one ("anterior shoulder" and "that's the anterior shoulder"), the longer phrase keeps its words.
  */
-function distinct(phrases: Worded[]): { words: string[]; meaning: Meaning }[] {
+function distinct(phrases: Worded[], trade: ReadonlySet<string>): { words: string[]; meaning: Meaning }[] {
   const owners = new Map<string, { key: string; exact: boolean }[]>();
   for (const { literal, meaning } of phrases) {
     const content = contentOf(literal).join(' ');
@@ -142,7 +140,7 @@ function distinct(phrases: Worded[]): { words: string[]; meaning: Meaning }[] {
     const content = bare.length === 1 && oneWord.has(`${bare[0]}|${key}`) ? bare : contentOf(literal);
     const rivals = owners.get(content.join(' '))!.filter((owner) => owner.key !== key);
     const words = rivals.length > 0 && content.length < literal.length ? literal : content;
-    out.set(`${words.join(' ')}|${key}`, { words, meaning: { ...meaning, strong: isStrong(words) } });
+    out.set(`${words.join(' ')}|${key}`, { words, meaning: { ...meaning, strong: isStrong(words, trade) } });
   }
   return [...out.values()];
 }
@@ -154,7 +152,7 @@ function build(vocabulary: Vocabulary): Compiled {
     return words;
   };
   const anchors = emptyTrie<Meaning>();
-  for (const { words, meaning } of distinct(everyPhrase(vocabulary)))
+  for (const { words, meaning } of distinct(everyPhrase(vocabulary), vocabulary.trade))
     addPhrase(anchors, learn(words), meaning);
 
   const roles = emptyTrie<string>();

@@ -1,3 +1,5 @@
+import { problemOfSlot } from '../../slots.ts';
+import { codeInfo } from '../../vocabulary/code-info.ts';
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import { attitudes } from './attitude.ts';
 import { bindPhases } from './bind-phases.ts';
@@ -7,6 +9,8 @@ import type { Compiled } from './compile.ts';
 import { markCutOff } from './cut-off.ts';
 import type { SpokenTime } from '../interpretation.ts';
 import type { Token } from '../words/normalise.ts';
+import { foldBabies } from '../values/patients.ts';
+import { bindPatients } from './bind-patients.ts';
 import { segment, type Chunk } from './segment.ts';
 
 /** What one reading of an utterance says, before it is judged. */
@@ -25,10 +29,14 @@ export interface Sense {
 }
 
 /** Calls by their chunk, in spoken order. */
-function makeCalls(chunks: readonly Chunk[], tokens: readonly Token[]): Map<Chunk, Call> {
+function makeCalls(
+  chunks: readonly Chunk[],
+  tokens: readonly Token[],
+  vocabulary: Vocabulary,
+): Map<Chunk, Call> {
   const calls = new Map<Chunk, Call>();
   for (const chunk of chunks) {
-    if (chunk.kind === 'anchor') calls.set(chunk, callFrom(chunk, tokens));
+    if (chunk.kind === 'anchor') calls.set(chunk, callFrom(chunk, tokens, vocabulary));
     else if (chunk.kind === 'role') calls.set(chunk, callFromRole(chunk));
     else if (chunk.kind === 'measured') calls.set(chunk, callFromMeasured(chunk));
   }
@@ -39,10 +47,13 @@ function makeCalls(chunks: readonly Chunk[], tokens: readonly Token[]): Map<Chun
 function missing(call: Call, vocabulary: Vocabulary): void {
   if (call.problem) return;
   for (const entry of call.entries) {
-    const required = vocabulary.codes.get(entry.code)?.required ?? [];
-    const gap = required.find((slot) => entry[slot] === undefined);
+    const info = codeInfo(vocabulary, entry.code);
+    const { requiredOne = [] } = info;
+    const none = requiredOne.length > 0 && requiredOne.every((slot) => entry[slot] === undefined);
+    const gap =
+      info.required.find((slot) => entry[slot] === undefined) ?? (none ? requiredOne[0] : undefined);
     if (!gap) continue;
-    call.problem = gap === 'side' || gap === 'babySide' ? 'side-missing' : 'value-missing';
+    call.problem = info.asks?.[gap] ?? problemOfSlot(gap);
     if (call.problem === 'side-missing') {
       call.alternatives = (['left', 'right'] as const).map((side) => [{ ...entry, [gap]: side }]);
     }
@@ -69,29 +80,32 @@ function timesIn(chunks: readonly Chunk[], calls: readonly Call[], tokens: reado
 }
 
 /** Reads a token stream: chunks, calls with their slots, times, and what stays unexplained. */
-export function read(tokens: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Sense {
+export function read(said: readonly Token[], compiled: Compiled, vocabulary: Vocabulary): Sense {
+  const tokens = foldBabies(said);
   const chunks = segment(tokens, compiled, vocabulary);
-  const calls = makeCalls(chunks, tokens);
+  const calls = makeCalls(chunks, tokens, vocabulary);
   const loosePhase = bindPhases(chunks, calls, tokens, vocabulary, compiled.noEffect);
   const looseSide = bindSides(chunks, calls, tokens, vocabulary);
   const looseOther = bindOthers(chunks, calls, tokens, vocabulary);
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
   const timeLost = markCutOff(tokens, chunks, [...calls.values()], vocabulary);
+  const { idle, loose: loosePatient } = bindPatients(chunks, calls, tokens, vocabulary);
   for (const call of calls.values()) missing(call, vocabulary);
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
+  const unknown = (chunk: Chunk): boolean => (chunk.kind === 'unknown' || idle.has(chunk)) && live(chunk);
   return {
     calls: [...calls.values()].filter((call) => !call.voided).sort((a, b) => a.from - b.from),
     times: [
       ...timesIn(chunks.filter(live), [...calls.values()], tokens),
       ...(timeLost ? (['unclear'] as const) : []),
     ],
-    unexplained: chunks.flatMap((chunk) => (chunk.kind === 'unknown' && live(chunk) ? [chunk.from] : [])),
-    unknown: chunks.filter((chunk) => chunk.kind === 'unknown' && live(chunk)).length,
+    unexplained: chunks.flatMap((chunk) => (unknown(chunk) ? [chunk.from] : [])),
+    unknown: chunks.filter(unknown).reduce((sum, { from, to }) => sum + to - from, 0),
     content: chunks.reduce(
       (sum, chunk) => sum + (chunk.kind === 'light' || chunk.kind === 'benign' ? 0 : chunk.to - chunk.from),
       0,
     ),
-    loose: looseSide || loosePhase || looseOther || looseNegation,
+    loose: looseSide || loosePhase || looseOther || looseNegation || loosePatient,
     chunks,
   };
 }

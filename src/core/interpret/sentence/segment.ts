@@ -8,6 +8,8 @@ import { cordGasAt } from '../values/cord-gas.ts';
 import { drugAt } from '../values/drug.ts';
 import type { Measured } from '../values/measured.ts';
 import type { Token } from '../words/normalise.ts';
+import { patientAt, type PatientWord } from '../values/patients.ts';
+import type { SlotNumber } from '../values/slot-numbers.ts';
 import { positionAt } from '../values/position.ts';
 import { perineumAt } from '../values/perineum.ts';
 import type { TimeSpan } from '../values/time-span.ts';
@@ -21,7 +23,8 @@ export type Owner = 'mother' | 'baby' | 'speaker';
 
 /** A stretch of the utterance and what it is. */
 export type Chunk = { from: number; to: number } & (
-  | { kind: 'anchor'; meaning: Meaning; roles: string[]; sides: SideChunk[] }
+  | { kind: 'anchor'; meaning: Meaning; roles: string[]; numbers: SlotNumber[]; sides: SideChunk[] }
+  | { kind: 'patient'; patient: PatientWord }
   | { kind: 'measured'; measured: Measured }
   | { kind: 'time'; time: TimeSpan }
   | { kind: 'phase'; word: PhaseWord; text: string }
@@ -169,7 +172,7 @@ function chunksAt(
   const { word } = tokens[at]!;
   const found: { chunk: Chunk; cost: number }[] = [];
   const add = (chunk: Chunk, cost: number) => found.push({ chunk, cost });
-  for (const { meaning, to, roles, sides, skipped } of matchesAt(
+  for (const { meaning, to, roles, numbers, sides, skipped } of matchesAt(
     compiled.anchors,
     tokens,
     at,
@@ -177,7 +180,7 @@ function chunksAt(
     roleAt,
   )) {
     add(
-      { kind: 'anchor', from: at, to, meaning, roles, sides: sideChunks(tokens, sides) },
+      { kind: 'anchor', from: at, to, meaning, roles, numbers, sides: sideChunks(tokens, sides) },
       COST.anchor + skipped * COST.skipped + (meaning.kind === 'ambiguous' ? 0.05 : 0),
     );
   }
@@ -253,6 +256,10 @@ function chunksAt(
   if (isRightNow(tokens, at)) add({ kind: 'benign', from: at, to: at + 2 }, COST.benign);
   for (const { to } of matchesAt(compiled.benign, tokens, at, NONE))
     add({ kind: 'benign', from: at, to }, COST.benign);
+  const patient = patientAt(tokens, at);
+  // It costs what unknown words cost: whether anybody is meant is known only with the calls around it.
+  if (patient)
+    add({ kind: 'patient', from: at, to: patient.to, patient }, COST.unknown * (patient.to - at) - 0.01);
   if (compiled.light.has(word)) add({ kind: 'light', from: at, to: at + 1 }, COST.light);
   add({ kind: 'unknown', from: at, to: at + 1 }, COST.unknown);
   return found;

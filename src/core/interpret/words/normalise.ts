@@ -9,6 +9,8 @@ export interface Token {
   afterPause: boolean;
   /** True when that sign ends a sentence. */
   afterStop?: true;
+  /** Which baby, where a number was said of it. */
+  baby?: number;
   /** True when a question mark follows it. */
   question: boolean;
 }

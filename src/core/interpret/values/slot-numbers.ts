@@ -1,0 +1,53 @@
+import type { Entry } from '../../entry.ts';
+import { rangeOf, slotInfo, type NumberSlotName } from '../../slots.ts';
+import { codeInfo } from '../../vocabulary/code-info.ts';
+import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
+import type { Problem } from '../interpretation.ts';
+import type { Token } from '../words/normalise.ts';
+import { quantity, wholeNumbers, wordsOf, type NumberRun } from './numbers.ts';
+
+/** A number at a place that a phrase leaves for a slot: "heart rate {rate}". */
+export interface SlotNumber {
+  slot: string;
+  run: NumberRun;
+}
+
+/**
+ * The entry with the numbers of its phrase in their slots. What is out of range, or no single number, never reaches
+ * its slot: the words are kept and asked about.
+ */
+export function withNumbers(
+  entry: Entry,
+  numbers: readonly SlotNumber[],
+  tokens: readonly Token[],
+  vocabulary: Vocabulary,
+): { entries: Entry[]; problem?: Problem } {
+  const filled: Entry = { ...entry };
+  const refused: string[] = [];
+  let problem: Problem | undefined;
+  for (const { slot, run } of numbers) {
+    const name = slot as NumberSlotName;
+    const value = valueOf(run, slotInfo(slot).number?.joined === true);
+    const [min, max] = codeInfo(vocabulary, entry.code).ranges?.[name] ?? rangeOf(name);
+    const wrong = value === undefined || (slotInfo(slot).number?.whole === true && !Number.isInteger(value));
+    if (!wrong && value >= min! && value <= max!) filled[name] = value;
+    else {
+      problem = wrong ? (problem ?? 'unclear') : 'out-of-range';
+      refused.push(wordsOf(tokens, run.from, run.to));
+    }
+  }
+  return {
+    entries: [refused.length > 0 ? { ...filled, spoken: refused.join(', ') } : filled],
+    ...(problem ? { problem } : {}),
+  };
+}
+
+/** "one twenty" is 120 only of what is said so (`joined`). */
+function valueOf(run: NumberRun, joined: boolean): number | undefined {
+  const one = quantity(run);
+  if (one !== undefined || !joined) return one;
+  const [hundreds, rest, ...more] = wholeNumbers(run) ?? [];
+  const fits = hundreds !== undefined && rest !== undefined && more.length === 0;
+  if (fits && hundreds >= 1 && hundreds <= 19 && rest >= 10 && rest <= 99) return hundreds * 100 + rest;
+  return fits && hundreds >= 1 && hundreds <= 9 && rest >= 0 && rest <= 9 ? hundreds * 10 + rest : undefined;
+}
