@@ -1,11 +1,13 @@
 import { builtInVocabulary, withUnitWords } from '../core/vocabulary/load.ts';
 import type { UnitVocabulary, Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { ENGLISH } from '../lang/en/language.ts';
+import { HAEMORRHAGE } from './haemorrhage/pack.ts';
+import { NEWBORN } from './newborn/pack.ts';
 import { SHARED } from './shared/pack.ts';
 import { SHOULDER_DYSTOCIA } from './shoulder-dystocia/pack.ts';
 
 /** The packs that the app ships with. */
-export const PACKS = [SHARED, SHOULDER_DYSTOCIA];
+export const PACKS = [SHARED, SHOULDER_DYSTOCIA, NEWBORN, HAEMORRHAGE];
 
 const BUILT_IN = builtInVocabulary(PACKS, ENGLISH);
 

@@ -1,4 +1,4 @@
-import { vocabularyErrors } from './validate.ts';
+import { bareWords, plain, vocabularyErrors } from './validate.ts';
 import { wordingsOf } from './wordings.ts';
 import { ALL_SLOTS, choiceValues, isNumber, rangeOf, slotInfo } from '../slots.ts';
 import type { Language, Pack } from './pack.ts';
@@ -42,23 +42,32 @@ function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary 
   };
 }
 
-const spelledOut = <T extends { say: string[] }>(lines: readonly T[]): T[] =>
-  lines.map((line) => ({ ...line, say: wordingsOf(line.say) }));
-
 /**
  * The vocabulary of some packs in one language, without a unit's own words. Wordings are spelled out here, once.
  * Throws where the packs contradict each other.
  */
 export function builtInVocabulary(packs: readonly Pack[], language: Language): Vocabulary {
+  /** A wording that a later pack has, too, means what it means there. */
+  const taken = new Map<string, string>();
+  for (const { id, codes = [], phrases = [] } of packs)
+    for (const { say } of [
+      ...codes.flatMap((code) => code.say ?? []),
+      ...phrases.flatMap((file) => Object.values(file).flat()),
+    ])
+      for (const wording of wordingsOf(say)) taken.set(bareWords(plain(wording)), id);
+  const own = (pack: Pack, say: readonly string[]): string[] =>
+    wordingsOf(say).filter((wording) => (taken.get(bareWords(plain(wording))) ?? pack.id) === pack.id);
+  const spelledOut = <T extends { say: string[] }>(pack: Pack, lines: readonly T[]): T[] =>
+    lines.map((line) => ({ ...line, say: own(pack, line.say) })).filter(({ say }) => say.length > 0);
   const codes = new Map<string, CodeInfo>();
   const phrases = new Map<string, PhraseGroup[]>();
-  const add = (code: string, groups: readonly PhraseGroup[]) =>
-    phrases.set(code, [...(phrases.get(code) ?? []), ...spelledOut(groups)]);
+  const add = (pack: Pack, code: string, groups: readonly PhraseGroup[]) =>
+    phrases.set(code, [...(phrases.get(code) ?? []), ...spelledOut(pack, groups)]);
   for (const pack of packs) {
     for (const { say, ...raw } of pack.codes ?? []) {
       if (!codes.has(raw.code))
         codes.set(raw.code, { description: '', slots: [], phases: [], required: [], ...raw });
-      if (say) add(raw.code, say);
+      if (say) add(pack, raw.code, say);
     }
     for (const [code, more] of Object.entries(pack.adds ?? {})) {
       const known = codes.get(code);
@@ -72,20 +81,24 @@ export function builtInVocabulary(packs: readonly Pack[], language: Language): V
       });
     }
     for (const file of pack.phrases ?? [])
-      for (const [code, groups] of Object.entries(file)) add(code, groups);
+      for (const [code, groups] of Object.entries(file)) add(pack, code, groups);
   }
   const all = <T>(of: (pack: Pack) => readonly T[] | undefined): T[] =>
     packs.flatMap((pack) => [...(of(pack) ?? [])]);
   return sound({
     codes,
     phrases,
-    ambiguous: spelledOut(all((pack) => pack.ambiguous)),
+    ambiguous: packs.flatMap((pack) => spelledOut(pack, pack.ambiguous ?? [])),
     commands: language.commands,
     roles: all((pack) => pack.roles),
-    drugs: all((pack) => pack.drugs).map((drug) => {
-      const patient = packs.find(({ drugPatients }) => drugPatients?.[drug.drug])?.drugPatients?.[drug.drug];
-      return patient === undefined ? drug : { ...drug, patient: patient as DrugInfo['patient'] };
-    }),
+    drugs: packs
+      .flatMap((pack) => spelledOut(pack, pack.drugs ?? []))
+      .map((drug) => {
+        const patient = packs.find(({ drugPatients }) => drugPatients?.[drug.drug])?.drugPatients?.[
+          drug.drug
+        ];
+        return patient === undefined ? drug : { ...drug, patient: patient as DrugInfo['patient'] };
+      }),
     trade: new Set(all((pack) => pack.trade)),
     lookAlikes: {
       pairs: all((pack) => pack.lookAlikes?.pairs),

@@ -1,7 +1,7 @@
 import type { Vocabulary } from './vocabulary.ts';
 import { WORDS } from './words.ts';
 
-const plain = (phrase: string): string =>
+export const plain = (phrase: string): string =>
   phrase
     .toLowerCase()
     .replace(/[^a-z0-9' {}]+/g, ' ')
@@ -9,7 +9,7 @@ const plain = (phrase: string): string =>
     .trim();
 
 /** Without fillers: the lists hold each wording once, and "the head's out" says what "head out" says. */
-function bare(plainPhrase: string): string {
+export function bareWords(plainPhrase: string): string {
   const words = plainPhrase
     .replaceAll("'s", " 's")
     .split(' ')
@@ -35,7 +35,7 @@ export function vocabularyErrors(vocabulary: Vocabulary, builtIn?: Vocabulary): 
     if (key === '') errors.push(`${by} has an empty wording`);
     let other = owner.get(key);
     if (shipped) {
-      const short = bare(key);
+      const short = bareWords(key);
       if (!shipped.has(phrase)) other ??= ownerOfBare.get(short);
       if (!ownerOfBare.has(short)) ownerOfBare.set(short, by);
     }
@@ -50,7 +50,11 @@ export function vocabularyErrors(vocabulary: Vocabulary, builtIn?: Vocabulary): 
       say.forEach((phrase) => claim(phrase, `${code}${set ? ` ${JSON.stringify(set)}` : ''}`));
       for (const slot of Object.keys(set ?? {})) {
         const known =
-          slot === 'phase' ? info?.phases.includes(set!.phase!) : info?.slots.includes(slot as never);
+          slot === 'spoken'
+            ? true
+            : slot === 'phase'
+              ? info?.phases.includes(set!.phase!)
+              : info?.slots.includes(slot as never);
         if (info && !known) errors.push(`${code} has no slot "${slot}" with that value`);
       }
     }

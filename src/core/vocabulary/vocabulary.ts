@@ -3,7 +3,17 @@ import type { NumberSlotName, SlotName } from '../slots.ts';
 import type { Alternative, CommandCode, Problem } from '../interpret/interpretation.ts';
 
 export type Group =
-  'birth' | 'findings' | 'team' | 'manoeuvres' | 'pushing' | 'baby' | 'mother' | 'communication' | 'other';
+  | 'birth'
+  | 'findings'
+  | 'team'
+  | 'manoeuvres'
+  | 'pushing'
+  | 'baby'
+  | 'mother'
+  | 'newborn'
+  | 'haemorrhage'
+  | 'communication'
+  | 'other';
 
 export type { SlotName };
 
