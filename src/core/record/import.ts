@@ -16,7 +16,7 @@ export type ImportResult =
 /** Events checked against the schema in one step: about ten milliseconds' work. */
 const STEP = 100;
 /** Share of the work that the schema is; the chain is the rest. */
-const SCHEMA_SHARE = 0.85;
+const SCHEMA_SHARE = 0.4;
 
 /**
  * Reads an exported record. Older versions are brought to the present one; events may stand in any order.
@@ -97,16 +97,46 @@ function validatorFor(against: Schema): Validator {
 /** The schema's complaint about a file of the present version, whose events are checked in pieces. */
 function* fileProblem(value: unknown): Steps<Problem | null> {
   const { events } = value as { events?: unknown };
-  if (!Array.isArray(events) || events.length <= STEP) return schemaProblem(schema as Schema, value);
+  if (!Array.isArray(events)) return schemaProblem(schema as Schema, value);
+  if (yield* eachOfItsKind(value as object, events)) return null;
+  if (events.length <= STEP) return schemaProblem(schema as Schema, value);
   if (events.length > schema.properties.events.maxItems)
     return { place: '/events', why: 'it holds more events than a record can' };
   for (let at = 0; at < events.length; at += STEP) {
     const piece = { ...(value as object), events: events.slice(at, at + STEP) };
     const wrong = schemaProblem(schema as Schema, piece);
     if (wrong !== null) return { ...wrong, place: placeAfter(wrong.place, at) };
-    yield (SCHEMA_SHARE * at) / events.length;
   }
   return null;
+}
+
+const { properties, $defs, ...frame } = schema as Schema & { properties: Record<string, Schema> };
+const { minItems, maxItems } = schema.properties.events;
+const HEAD_SCHEMA: Schema = {
+  ...frame,
+  $defs,
+  properties: { ...properties, events: { type: 'array', minItems, maxItems } },
+};
+const kindSchemas = new Map<string, Schema>();
+function kindSchema(kind: string): Schema {
+  const made = kindSchemas.get(kind) ?? { $id: schema.$id, $defs, $ref: `#/$defs/event-${kind}` };
+  kindSchemas.set(kind, made);
+  return made;
+}
+
+/**
+ * Whether the file fits its schema, found without asking of each event whether it is of each of the twenty kinds:
+ * a quarter of the time. What does not fit is looked at again as a whole, for the complaint.
+ */
+function* eachOfItsKind(value: object, events: readonly unknown[]): Steps<boolean> {
+  if (!validatorFor(HEAD_SCHEMA).validate(value).valid) return false;
+  for (const [at, event] of events.entries()) {
+    const kind = (event as { kind?: unknown } | null)?.kind;
+    if (typeof kind !== 'string' || !Object.hasOwn($defs!, `event-${kind}`)) return false;
+    if (!validatorFor(kindSchema(kind)).validate(event).valid) return false;
+    if (at % STEP === STEP - 1) yield (SCHEMA_SHARE * at) / events.length;
+  }
+  return true;
 }
 
 /** "/events/3/atMs" in a piece that begins with event 200 is "/events/203/atMs" in the file. */
