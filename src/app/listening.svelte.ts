@@ -11,7 +11,7 @@ import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
-import { takeIn, worthAgain } from '../core/dialogue/take-in.ts';
+import { takeIn, worthAgain, type HeardUtterance } from '../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { holdRecording } from '../store/recorded-here.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
@@ -24,12 +24,19 @@ export type Source =
   /** `speed` other than 1 is for tests: the record's clock then runs at the recording's pace. */
   | { kind: 'recording'; sound: Sound; label: string; speed: number };
 
+/** Who hears where there is no record yet; times of performance.now()'s clock. */
+export interface StandbyEar {
+  heard(utterance: HeardUtterance): void;
+  worth(utterance: HeardUtterance): boolean;
+  unheard(): void;
+}
+
 /** How long sound is still ignored after the app's own voice fell silent: the room's echo. */
 const ECHO_MS = 300;
 const METER_EVERY_MS = 100;
 
 /**
- * Hears the room for one running record: microphone or recording → speech worker → interpreter → log.
+ * Hears the room for one running record, or in standby for nobody's yet: microphone or recording → speech worker → interpreter → log.
  * It holds the state that the screens show and nothing else; the record holds what was heard.
  */
 export class Listening {
@@ -51,10 +58,13 @@ export class Listening {
   ignoring = $state(false);
   /** Record time of a recording's first sample; null until it plays. */
   recordingBeganMs: number | null = $state(null);
+  /** When the last sound came, ms since 1970 UTC: a device that sleeps gives none. */
+  lastSoundMs = 0;
   readonly wakeLock = new WakeLock();
-  readonly sound: SoundKeeper;
+  /** What of the sound is kept; in standby none. */
+  sound: SoundKeeper = $state.raw()!;
 
-  readonly #record: RunningRecord;
+  #to: RunningRecord | StandbyEar;
   readonly #vocabulary: () => Vocabulary;
   readonly #changed: (snapshot: HearingSnapshot) => void;
   #speech: SpeechClient | null = null;
@@ -70,14 +80,33 @@ export class Listening {
   #recording: (() => void) | null = null;
 
   constructor(
-    record: RunningRecord,
+    to: RunningRecord | StandbyEar,
     vocabulary: () => Vocabulary,
     changed: (snapshot: HearingSnapshot) => void = () => {},
   ) {
-    this.#record = record;
-    this.sound = new SoundKeeper(record.recordId);
+    this.#to = to;
+    this.sound = new SoundKeeper(this.#record?.recordId ?? '');
     this.#vocabulary = vocabulary;
     this.#changed = changed;
+  }
+
+  get #record(): RunningRecord | null {
+    return 'heard' in this.#to ? null : this.#to;
+  }
+
+  /** Record time of a moment of the sound; in standby that moment itself. */
+  #atMs(performanceMs: number): number {
+    return this.#record?.clock.atPerformanceMs(performanceMs) ?? performanceMs;
+  }
+
+  /** From standby into a record: all that is heard from now on goes there. */
+  recordInto(record: RunningRecord): void {
+    this.#to = record;
+    this.sound = new SoundKeeper(record.recordId);
+    this.#recording ??= holdRecording(record.recordId);
+    this.#told = null;
+    this.#show();
+    this.tellHearing();
   }
 
   get on(): boolean {
@@ -94,7 +123,7 @@ export class Listening {
     this.#speech = speech;
     const opened = speech.open();
     void this.wakeLock.hold();
-    this.#recording ??= holdRecording(this.#record.recordId);
+    if (this.#record) this.#recording ??= holdRecording(this.#record.recordId);
     if (source.kind === 'microphone') {
       this.#input = await startMicrophone(
         {
@@ -157,7 +186,7 @@ export class Listening {
     this.#inputState = { kind: 'listening', source: 'recording', label: source.label };
     this.#show();
     const startMs = performance.now();
-    this.recordingBeganMs = this.#record.clock.atPerformanceMs(startMs);
+    this.recordingBeganMs = this.#atMs(startMs);
     const aloud = source.speed === 1 ? playAloud(source.sound) : null;
     const playing = playRecording(source.sound, {
       speed: source.speed,
@@ -200,6 +229,7 @@ export class Listening {
 
   /** Silence of the same length stands in for ignored sound: the count of samples is the clock. */
   #push(chunk: CaptureChunk): void {
+    this.lastSoundMs = Date.now();
     const heard = this.ignoring ? { ...chunk, samples: new Float32Array(chunk.samples.length) } : chunk;
     this.#speech?.push(heard);
     this.sound.push(heard);
@@ -253,9 +283,11 @@ export class Listening {
 
   /** The log says from when to when speech was not heard. */
   #tell(state: 'listening' | 'unavailable', why?: string): void {
+    const record = this.#record;
+    if (!record) return;
     if (this.#told === state || (this.#told === null && state === 'unavailable' && why === 'stopped')) return;
     this.#told = state;
-    const atMs = this.#record.clock.nowMs();
+    const atMs = record.clock.nowMs();
     void this.#add((view) => {
       // A finished record changes only by a person's act.
       if (view.finishedAtMs !== null) return [];
@@ -277,36 +309,41 @@ export class Listening {
         return this.tellHearing();
       case 'heard': {
         this.speaking = false;
-        const { clock } = this.#record;
-        const onsetMs = clock.atPerformanceMs(event.onsetMs);
-        const endMs = clock.atPerformanceMs(event.endMs);
-        const utterance = (again: readonly Heard[]) => ({ onsetMs, endMs, heard: event.heard, again });
-        const add = (again: readonly Heard[]) =>
-          this.#addHeard(event, 'voice', (view) => {
+        const utterance = (again: readonly Heard[]) => ({
+          onsetMs: this.#atMs(event.onsetMs),
+          endMs: this.#atMs(event.endMs),
+          heard: event.heard,
+          again,
+        });
+        const add = (again: readonly Heard[]) => {
+          if ('heard' in this.#to) return this.#to.heard(utterance(again));
+          return this.#addHeard(event, 'voice', (view) => {
             const taken = takeIn(utterance(again), view, this.#vocabulary(), () => crypto.randomUUID());
             if (taken.fault !== undefined) console.error(taken.fault);
             return taken.bodies;
           });
+        };
         const worth = (again: readonly Heard[]) =>
-          worthAgain(utterance(again), this.#record.view, this.#vocabulary());
+          'heard' in this.#to
+            ? this.#to.worth(utterance(again))
+            : worthAgain(utterance(again), this.#to.view, this.#vocabulary());
         // What is heard while listening ends is not listened to again.
         return this.#speech ? this.#speech.listenOn(event, worth, add) : add([]);
       }
-      case 'unheard': {
-        const { clock } = this.#record;
+      case 'unheard':
+        if ('heard' in this.#to) return this.#to.unheard();
         return this.#addHeard(event, 'system', () => [
           {
             kind: 'utterance',
             utteranceId: crypto.randomUUID(),
-            onsetMs: clock.atPerformanceMs(event.onsetMs),
-            endMs: clock.atPerformanceMs(event.endMs),
+            onsetMs: this.#atMs(event.onsetMs),
+            endMs: this.#atMs(event.endMs),
             heard: '',
             confidence: 0,
             outcome: 'unrecognised',
             unheard: event.why,
           },
         ]);
-      }
       case 'pending':
         this.waiting = event.utterances;
         this.waitingMs = event.audioMs;
@@ -334,7 +371,9 @@ export class Listening {
   }
 
   #add(make: MakeBodies, by: 'voice' | 'system'): Promise<LogEvent[]> {
-    const added = this.#record.append(make, { kind: by }).then(
+    const record = this.#record;
+    if (!record) return Promise.resolve([]);
+    const added = record.append(make, { kind: by }).then(
       (events) => {
         this.trouble = '';
         return events;

@@ -149,14 +149,21 @@ export class RunningRecord {
     return this.file.recordId;
   }
 
-  /** Begins a record at this moment. */
-  static async begin(options: {
+  /** Begins a record at this moment, or with its time 0 at an earlier one of performance.now()'s clock: `zeroMs`. */
+  static async begin({
+    zeroMs,
+    ...options
+  }: {
     mode: 'real' | 'practice';
     reference?: string;
     scenarioId?: string;
+    standby?: { by: 'voice' | 'touch'; sinceMs: number };
+    zeroMs?: number;
   }): Promise<RunningRecord> {
-    const performanceMs = performance.now();
-    const wallMs = Date.now();
+    const nowMs = performance.now();
+    const performanceMs = zeroMs ?? nowMs;
+    const [atMs, nowWallMs] = [nowMs - performanceMs, Date.now()];
+    const wallMs = nowWallMs - Math.round(atMs);
     const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
     const file = createRecordFile({
       ...options,
@@ -164,6 +171,7 @@ export class RunningRecord {
       wallMs,
       createdAt: isoWithOffset(timeZone, wallMs),
       timeZone,
+      made: { atMs, at: isoWithOffset(timeZone, nowWallMs) },
     });
     const outcome = await createRecord(file);
     const keeping: Keeping =

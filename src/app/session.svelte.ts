@@ -3,7 +3,7 @@ import type { Sound } from '../audio/wav.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot } from './hearing-state.ts';
-import { Listening } from './listening.svelte.ts';
+import { Listening, type StandbyEar } from './listening.svelte.ts';
 import { RunningRecord, type OpenOutcome } from './running-record.svelte.ts';
 import { settings } from './settings.svelte.ts';
 import { openWindowChannel } from './windows.ts';
@@ -76,10 +76,13 @@ class Session {
 
   /** Starts hearing the microphone for a record, with the settings' choices and the model that is `open` already. */
   async hearMicrophone(record: RunningRecord, open: SpeechClient | null = null): Promise<void> {
+    await this.openMicrophone(await this.#hearFor(record), open);
+  }
+
+  openMicrophone(listening: Listening, open: SpeechClient | null): Promise<void> {
     const { deviceId, ...processing } = settings.now.microphone;
-    const listening = await this.#hearFor(record);
     const wishes = { ...processing, ...(deviceId ? { deviceId } : {}) };
-    await listening.start({ kind: 'microphone', wishes }, open);
+    return listening.start({ kind: 'microphone', wishes }, open);
   }
 
   /** Plays a recording through the same path, in real time. Resolves when it plays, or cannot. */
@@ -97,14 +100,29 @@ class Session {
 
   async #hearFor(record: RunningRecord): Promise<Listening> {
     await this.stopHearing();
-    const { recordId } = record;
-    const listening = new Listening(
-      record,
-      () => this.vocabulary,
-      (hearing) => this.#channel.send({ kind: 'hearing', recordId, hearing: $state.snapshot(hearing) }),
-    );
+    const listening = this.standBy(record);
     this.hearing = { record, listening };
     return listening;
+  }
+
+  /** Hearing that is not started yet; other windows are told of it once it belongs to a record. */
+  standBy(to: RunningRecord | StandbyEar): Listening {
+    const listening: Listening = new Listening(
+      to,
+      () => this.vocabulary,
+      (hearing) => {
+        if (this.hearing?.listening !== listening) return;
+        const { recordId } = this.hearing.record;
+        this.#channel.send({ kind: 'hearing', recordId, hearing: $state.snapshot(hearing) });
+      },
+    );
+    return listening;
+  }
+
+  /** The record that standby began goes on with the hearing that standby had. */
+  goOnWith(record: RunningRecord, listening: Listening): void {
+    this.hearing = { record, listening };
+    listening.tellHearing();
   }
 }
 

@@ -18,6 +18,8 @@ export interface Settings {
   /** The unit's own marks on the running clock since the head. Shown without comment. */
   timeMarks: { shown: boolean; marks: { afterSeconds: number; label: string }[] };
   unit: UnitVocabulary;
+  /** Standby begins by itself when the app is opened. */
+  standbyAtStart: boolean;
   introductionSeen: boolean;
   /** Default for new records: the room's clock minus the device's, and against which clock. */
   roomClock: { roomMinusDeviceMs: number; against: string } | null;
@@ -32,6 +34,7 @@ export const DEFAULT_SETTINGS: Settings = {
   microphone: { deviceId: null, echoCancellation: false, noiseSuppression: false, autoGainControl: true },
   timeMarks: { shown: false, marks: [] },
   unit: {},
+  standbyAtStart: false,
   introductionSeen: false,
   roomClock: null,
 };

@@ -23,6 +23,11 @@ export const ROUTES: Record<string, Route> = {
   '': { title: 'start.title', load: () => import('./live/Start.svelte') },
   live: { title: 'live.title', load: () => import('./live/LiveScreen.svelte') },
   helper: { title: 'live.helperTitle', load: () => import('./live/HelperScreen.svelte') },
+  standby: {
+    title: 'common.standby',
+    texts: 'standby',
+    load: () => import('./standby/StandbyScreen.svelte'),
+  },
   settings: { title: 'settings.title', texts: 'settings', load: () => import('./settings/Settings.svelte') },
   'voice-check': {
     title: 'settings.voiceCheckTitle',

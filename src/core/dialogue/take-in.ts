@@ -73,6 +73,13 @@ function understand(
   }
 }
 
+/** What an utterance means by all its listenings, where there is no record yet to answer in. */
+export const meaningOf = (
+  utterance: HeardUtterance,
+  view: RecordView,
+  vocabulary: Vocabulary,
+): Interpretation => understand(utterance, view, vocabulary).meaning;
+
 /** Whether an utterance is worth another listening before it is taken in. */
 export const worthAgain = (utterance: HeardUtterance, view: RecordView, vocabulary: Vocabulary): boolean =>
   understand(utterance, view, vocabulary).more;

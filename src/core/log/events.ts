@@ -35,6 +35,8 @@ export interface UtteranceBody {
   outcome: 'accept' | 'ask' | 'command' | 'unrecognised';
   command?: Command;
   when?: SpokenTime;
+  /** Heard in standby, before the record began; its times are its own. */
+  inStandby?: true;
   /** Sound that could not be recognised at all, and why; `heard` is then empty. */
   unheard?: 'too-far-behind' | 'recogniser-failed';
 }
@@ -49,6 +51,8 @@ export type EventBody =
       mode: 'real' | 'practice';
       reference?: string;
       scenarioId?: string;
+      /** Begun from standby: what began it, and since when standby had listened, record time. */
+      standby?: { by: 'voice' | 'touch'; sinceMs: number };
       /** First event only: the head of the file, so that the hash chain covers it too. */
       record?: RecordHead;
     }

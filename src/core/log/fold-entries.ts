@@ -16,6 +16,7 @@ export function addUtterance(folding: Folding, event: Event<'utterance'>): void 
   if (event.heardSecond !== undefined) view.heardSecond = event.heardSecond;
   if (event.secondListening !== undefined) view.secondListening = event.secondListening;
   if (event.unheard !== undefined) view.unheard = event.unheard;
+  if (event.inStandby !== undefined) view.inStandby = event.inStandby;
   if (event.command !== undefined) view.command = event.command;
   if (event.when !== undefined) view.when = event.when;
   if (event.by.kind === 'helper') view.typedBy = event.by;

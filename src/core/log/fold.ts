@@ -58,6 +58,7 @@ function apply(folding: Folding, event: LogEvent): void {
       // A drill never becomes a real record, whatever is said later.
       if (event.mode === 'practice') view.mode = 'practice';
       if (event.reference !== undefined) view.reference = event.reference;
+      if (event.standby !== undefined) view.standby ??= event.standby;
       if (event.scenarioId !== undefined) view.scenarioId = event.scenarioId;
       return;
     case 'utterance':

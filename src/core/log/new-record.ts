@@ -11,16 +11,20 @@ export interface NewRecord {
   timeZone: string;
   reference?: string;
   scenarioId?: string;
+  standby?: { by: 'voice' | 'touch'; sinceMs: number };
+  /** When it is made, where that is later than record time 0: ms of the record's clock, and ISO 8601. */
+  made?: { atMs: number; at: string };
   by?: Author;
 }
 
 /** A record file with its `begin` event; record time starts at 0 with clock span 0. */
 export function createRecordFile(record: NewRecord): RecordFile {
-  const { recordId, mode, wallMs, createdAt, timeZone, reference, scenarioId } = record;
+  const { recordId, mode, wallMs, createdAt, timeZone, reference, scenarioId, standby } = record;
   const span = { spanId: 0, startMs: 0, wallMs };
   const head = { recordId, createdAt, timeZone, span };
-  const begin = { kind: 'begin', mode, reference, scenarioId, record: head } as const;
-  const made = { by: record.by ?? { kind: 'system' }, madeAtMs: 0, madeAt: createdAt } as const;
+  const begin = { kind: 'begin', mode, reference, scenarioId, standby, record: head } as const;
+  const { atMs: madeAtMs, at: madeAt } = record.made ?? { atMs: 0, at: createdAt };
+  const made = { by: record.by ?? { kind: 'system' }, madeAtMs, madeAt } as const;
   const events = sealEvents(null, [begin], made);
   return { format: 'utterlog-record', version: 1, recordId, createdAt, timeZone, spans: [span], events };
 }

@@ -77,6 +77,8 @@ export interface RecordView {
   mode: 'real' | 'practice';
   reference: string;
   scenarioId?: string;
+  /** Set where standby began the record. */
+  standby?: { by: 'voice' | 'touch'; sinceMs: number };
   timeZone: string;
   spans: readonly ClockSpan[];
   entries: EntryView[];

@@ -94,7 +94,7 @@ const LISTENINGS: Record<SecondListening, string> = {
 
 /** The words as heard, the second reading, when in the audio, and how sure; or that they were typed. */
 export function heardText(view: RecordView, utterance: UtteranceView): string {
-  const { heard, heardSecond, secondListening, onsetMs, endMs, confidence, typedBy } = utterance;
+  const { heard, heardSecond, secondListening, inStandby, onsetMs, endMs, confidence, typedBy } = utterance;
   if (typedBy)
     return `call-out \u201c${heard}\u201d typed by ${authorText(typedBy)} at ${timeText(view, onsetMs)}`;
   const second =
@@ -106,5 +106,6 @@ export function heardText(view: RecordView, utterance: UtteranceView): string {
   const listened = secondListening === undefined ? '' : LISTENINGS[secondListening];
   const length = ((endMs - onsetMs) / 1000).toFixed(1);
   const sure = `confidence ${confidence.toFixed(2)}`;
-  return `heard \u201c${heard}\u201d; ${second}; ${listened}speech from ${timeText(view, onsetMs)} for ${length} s; ${sure}`;
+  const where = inStandby ? ' in standby, before the record began' : '';
+  return `heard${where} \u201c${heard}\u201d; ${second}; ${listened}speech from ${timeText(view, onsetMs)} for ${length} s; ${sure}`;
 }

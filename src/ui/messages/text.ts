@@ -13,6 +13,7 @@ const LATER = {
   desk: () => import('messages:desk'),
   practice: () => import('messages:practice'),
   settings: () => import('messages:settings'),
+  standby: () => import('messages:standby'),
 };
 export type LaterSection = keyof typeof LATER;
 

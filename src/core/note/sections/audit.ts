@@ -64,6 +64,10 @@ function listeningSection({ view }: NoteParts): Section {
     const until = toMs === null ? `end ${NOT_RECORDED}` : `to ${timeText(view, toMs)}`;
     return `${INTERRUPTIONS[kind]}: from ${timeText(view, fromMs)} ${until}${why ? ` (${why})` : ''}${byMs === undefined ? '' : partedText(byMs)}.`;
   });
+  if (view.standby !== undefined)
+    items.unshift(
+      `The record was begun by ${view.standby.by} in standby, which had listened since ${timeText(view, view.standby.sinceMs)}. What was heard before that moment is marked so; call-outs older than three minutes were not kept.`,
+    );
   return listOr('listening', 'Gaps in listening', items, 'No gap is recorded.');
 }
 
