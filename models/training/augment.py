@@ -54,9 +54,11 @@ class Noise:
         return out + .05 * self.white(n)
 
     def babble(self, n):
-        out, voices = 0, torch.randint(2, 9, (n, 1), device=self.device)
+        """Two to eight talkers, each as loud as it comes; in a third of the draws five of them, all alike loud."""
+        out, voices, dense = 0, torch.randint(2, 9, (n, 1), device=self.device), self.u(n) < .35
         for k in range(8):
-            out = out + (voices > k) * self.u(n, .3, 1) * self.speech(n)
+            weight = torch.where(dense, float(k < 5), (voices > k) * self.u(n, .3, 1))
+            out = out + weight * self.speech(n)
         return out
 
     def speech(self, n):
@@ -215,7 +217,7 @@ class SpeechPool:
 
     def _mixed_noise(self, n):
         """One to three kinds, drawn for each utterance apart. -> ([n, kinds] weights)."""
-        odds = torch.tensor([.30, .07, .28, .12, .08, .12, .08, 0], device=self.device).expand(n, -1)
+        odds = torch.tensor([.27, .06, .38, .10, .07, .09, .07, 0], device=self.device).expand(n, -1)
         picked = torch.multinomial(odds, 3)
         keep = torch.rand(n, 3, device=self.device) < torch.tensor([1, .45, .2], device=self.device)
         return torch.zeros(n, len(KINDS), device=self.device).scatter_(

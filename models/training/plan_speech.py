@@ -73,6 +73,7 @@ def main():
     parser.add_argument("--tokenizer", help="tokenizer.json of Whisper: leave out texts that need a token the app lacks")
     parser.add_argument("--lines", type=Path, help="speak these texts, one a line, instead of generated ones")
     parser.add_argument("--held-out", action="store_true")
+    parser.add_argument("--kind", nargs="+", help="just these kinds of text, all alike often")
     parser.add_argument("--count", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=100)
     parser.add_argument("--out", type=Path, required=True)
@@ -88,7 +89,7 @@ def main():
     with open(args.out, "w") as out:
         while made < count:
             batch = ([("given", line, texts.spoken(line)) for line in given[made:made + BATCH]] if given else
-                     [source.draw(rng) for _ in range(min(BATCH, count - made))])
+                     [source.draw(rng, args.kind and rng.choice(args.kind)) for _ in range(min(BATCH, count - made))])
             batch = [drawn for drawn in batch if given or writable(drawn[1])]
             if not batch:
                 continue

@@ -106,7 +106,7 @@ def main():
                 mel, clean_mel = log_mel(audio), log_mel(clean)
                 mel = altered(mel) if args.alter else mel
                 quiet = frozen(clean_mel)
-                taught = teacher(given[ordinary], quiet[ordinary]).float() if args.keep else None
+                taught = teacher(given[ordinary], quiet[ordinary]).float() if args.keep and ordinary.any() else None
             with torch.set_grad_enabled(bool(moved)):
                 sound = encoder(mel)
             logits = decoder(given, sound, dropout=.1).float()
@@ -115,7 +115,7 @@ def main():
                     second_clean = untouched(given, quiet).float()
                 second = untouched(given, sound).float()
         loss = F.cross_entropy(logits.flatten(0, 1), wanted.flatten(), ignore_index=SKIPPED, label_smoothing=.04)
-        if args.keep:
+        if taught is not None:
             counted = wanted[ordinary] != SKIPPED
             kept = divergence(logits[ordinary], taught, counted)
             loss = loss + args.keep * kept
@@ -123,7 +123,7 @@ def main():
             loss = loss + args.clean * ((sound.float() - quiet.float()) ** 2).mean() / quiet.float().var()
         if args.second:
             loss = loss + args.second * divergence(second, second_clean, wanted != SKIPPED)
-        tuning.take(loss, teacher=kept if args.keep else 0)
+        tuning.take(loss, teacher=kept if taught is not None else 0)
     tuning.save(pool)
 
 

@@ -1,7 +1,8 @@
 import type { Entry } from '../../entry.ts';
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import { askIfHeardOtherwise } from './heard-otherwise.ts';
-import { interpret } from '../interpret.ts';
+import { askIfOpposite } from './opposites.ts';
+import { interpret, interpretReading } from '../interpret.ts';
 import type { Heard, InterpretContext, Interpreted, SecondListening } from '../interpretation.ts';
 import thresholds from './thresholds.json';
 import { asQuestion, saysSame } from './two-readings.ts';
@@ -86,7 +87,9 @@ export function interpretListened(
   vocabulary: Vocabulary,
 ): Listened {
   const alone = (one: Heard): Interpreted => interpret(one, context, vocabulary);
-  const cautious = (one: Heard): Interpreted => askIfHeardOtherwise(one, alone(one), context, vocabulary);
+  const readAlone = (text: string): Interpreted => interpretReading(text, context, vocabulary);
+  const cautious = (one: Heard): Interpreted =>
+    askIfOpposite(one, askIfHeardOtherwise(one, alone(one), context, vocabulary), readAlone);
   const first = cautious(heard);
   const weak = isWeak(first);
   // What hears nothing says nothing wrong; a question that is listened to often enough is answered wrongly at last.
