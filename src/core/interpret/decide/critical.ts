@@ -2,6 +2,7 @@ import { WORDS } from '../../vocabulary/words.ts';
 import type { Token } from '../words/normalise.ts';
 import { numberRun } from '../values/numbers.ts';
 import { soundCost, soundOf } from '../words/sound.ts';
+import exclusive from './exclusive.json';
 import thresholds from './thresholds.json';
 
 /**
@@ -248,6 +249,17 @@ export function sameNumbers(tuned: readonly Token[], untouched: readonly Token[]
 const sameDigits = (one: Features, other: Features): boolean =>
   one.digits === other.digits &&
   (one.inWords === undefined || other.inWords === undefined || one.inWords === other.inWords);
+
+const EXCLUSIVE = exclusive.sets.map((set): ReadonlySet<string> => new Set(set));
+
+/** Does the other reading hold a word that stands against one of this: milligrams and micrograms, taken and sent? */
+export function excludes(tuned: readonly Token[], untouched: readonly Token[]): boolean {
+  const times = (tokens: readonly Token[], word: string): number =>
+    tokens.filter((token) => token.word === word).length;
+  return untouched.some(
+    ({ word }) => EXCLUSIVE.some((set) => set.has(word)) && times(untouched, word) > times(tuned, word),
+  );
+}
 
 /** Do both readings hold the same critical words? Only words that the tuned reading uses, and words that would turn it. */
 export function criticalAgree(tuned: readonly Token[], untouched: readonly Token[]): boolean {

@@ -1,6 +1,13 @@
 import type { Entry } from '../../entry.ts';
 import { WORDS } from '../../vocabulary/words.ts';
-import { criticalAgree, hasCritical, holdsNumber, numbersDiffer, readingDistance } from './critical.ts';
+import {
+  criticalAgree,
+  excludes,
+  hasCritical,
+  holdsNumber,
+  numbersDiffer,
+  readingDistance,
+} from './critical.ts';
 import type { Alternative, Heard, Interpreted } from '../interpretation.ts';
 import { cutLoops } from '../words/loops.ts';
 import { nearestIsTuned } from '../words/nearest.ts';
@@ -151,13 +158,14 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   const near = rivalMeanings(heard, tuned, alone);
   const upheld = heard.doubts !== undefined && near.length === 0;
   const agree = (): boolean =>
-    (upheld && !numbersDiffer(tunedTokens, otherTokens)) ||
-    (criticalAgree(tunedTokens, otherTokens) && !near.some(({ strong }) => strong)) ||
-    (heard.doubts === undefined &&
-      nearestIsTuned(tunedTokens, otherTokens, (text) => {
-        const rival = alone(text);
-        return rival.outcome !== 'unrecognised' && !saysSame(rival, tuned);
-      }));
+    !excludes(tunedTokens, otherTokens) &&
+    ((upheld && !numbersDiffer(tunedTokens, otherTokens)) ||
+      (criticalAgree(tunedTokens, otherTokens) && !near.some(({ strong }) => strong)) ||
+      (heard.doubts === undefined &&
+        nearestIsTuned(tunedTokens, otherTokens, (text) => {
+          const rival = alone(text);
+          return rival.outcome !== 'unrecognised' && !saysSame(rival, tuned);
+        })));
   // Led along, a decoder weighs one number against its like; that there was one at all it must write by itself.
   const inventedValue = tuned.entries.some(holdsValue) && !holdsNumber(otherTokens);
   // "No, those have never come back" is no note.
