@@ -26,6 +26,8 @@ afterAll(async () => {
 
 const strip = () => page.locator('.strip');
 const entries = () => page.locator('[data-entry]');
+/** Seconds of the day of a "14:02:10". */
+const secondsOf = (time: string) => time.split(':').reduce((sum, part) => sum * 60 + Number(part), 0);
 const size = (width: number, height: number) => page.setViewportSize({ width, height });
 
 /** The screen as it stands: accessible in every theme, large enough to touch, nothing beside the page. */
@@ -89,8 +91,18 @@ describe('live, without a microphone', () => {
     const row = page.locator('[data-entry]:has(.acts)');
     const time = () => row.locator('.time').innerText();
     const before = await time();
-    await button(page, '−10 s').click();
+    // Dragged: the row lies open, so one touch moves it.
+    await row.getByRole('slider').fill('-83');
     await expect.poll(time).not.toBe(before);
+    const dragged = await time();
+    expect(secondsOf(before) - secondsOf(dragged)).toBe(83);
+    // Typed, to any time; one that has not come yet is refused with a sentence.
+    await row.getByLabel('Time', { exact: true }).fill(before);
+    await page.keyboard.press('Enter');
+    await expect.poll(time).toBe(before);
+    await row.getByRole('slider').fill('120');
+    await row.getByText('That time has not come yet. Nothing was changed.').waitFor();
+    expect(await time()).toBe(before);
     await button(page, 'Strike out').click();
     await row.locator('del').waitFor();
     await button(page, /^Undo: put back/).click();
@@ -146,14 +158,13 @@ describe('the room view', () => {
   test('letters of the strip can be read at 4 m on a 13-inch screen; the clock is the largest figure', async () => {
     await typeCallOut(page, 'suprapubic pressure from the left');
     await toRoom(page);
-    for (const state of ['filled', 'outlined', 'unheard'] as const) {
-      if (state !== 'filled') {
+    for (const state of ['filled', 'outlined'] as const) {
+      if (state === 'outlined') {
         await toPad(page);
-        if (state === 'unheard') await button(page, 'Nothing to log').click();
-        await typeCallOut(page, state === 'outlined' ? 'apgar nine' : 'where is the other trolley');
+        await typeCallOut(page, 'apgar nine');
         await toRoom(page);
       }
-      await page.locator(state === 'unheard' ? '.strip .unheard' : `.strip.${state}`).waitFor();
+      await page.locator(`.strip.${state}`).waitFor();
       const { strip: lines, clock, largestOther } = await letters(page);
       expect(lines.length).toBeGreaterThanOrEqual(2);
       for (const line of lines) expect(line.capitalPx, line.text).toBeGreaterThanOrEqual(CAPITAL_PX);
@@ -162,6 +173,44 @@ describe('the room view', () => {
       expect(box.y + box.height).toBeLessThanOrEqual(800);
       await checkHere();
     }
+  });
+
+  test('a question is answered on the strip, counted there and on the pad, and comes back by one touch', async () => {
+    await page.locator('.strip.outlined').getByRole('button', { name: 'One question' }).waitFor();
+    await toPad(page);
+    await typeCallOut(page, 'rubin');
+    expect(await page.locator('.helper > .count').innerText()).toBe('2 questions');
+    await toRoom(page);
+    await page.locator('.strip').getByRole('button', { name: '2 questions' }).click();
+    await expect.poll(() => strip().innerText()).toContain('Which minute?');
+    await page.locator('.strip').getByRole('button', { name: '10 min' }).click();
+    await expect.poll(() => strip().innerText()).toContain('Apgar 9 at 10 min');
+    await page.locator('.strip').getByRole('button', { name: 'One question' }).click();
+    await page.locator('.strip').getByRole('button', { name: 'No', exact: true }).click();
+    await expect.poll(() => page.locator('.strip .count').count()).toBe(0);
+  });
+
+  test('undo of a landmark asks first, on the strip, and says what it struck', async () => {
+    await toPad(page);
+    await typeCallOut(page, 'baby out');
+    await button(page, /^Undo: strike out Baby delivered/).click();
+    await toRoom(page);
+    await expect.poll(() => strip().innerText()).toMatch(/Baby delivered\s+Strike it out\?/);
+    await page.locator('.strip').getByRole('button', { name: 'Yes', exact: true }).click();
+    await expect.poll(() => strip().innerText()).toMatch(/Baby delivered\s+Struck out/);
+  });
+
+  test('words that were not logged stand in a line of their own, and go', async () => {
+    await toPad(page);
+    await typeCallOut(page, 'mcroberts off');
+    await typeCallOut(page, 'what did the other midwife want');
+    expect(await page.locator('.heard-line').innerText()).toBe('');
+    await typeCallOut(page, 'mind the shoulder of the gown');
+    await page.getByText('Not logged: “mind the shoulder of the gown”').waitFor();
+    expect(await page.locator('.line').innerText()).toContain('McRoberts stopped');
+    expect(await page.locator('.line').innerText()).not.toContain('Not logged');
+    await expect.poll(() => page.locator('.heard-line').innerText(), { timeout: 7000 }).toBe('');
+    await toRoom(page);
   });
 
   test('no word of any label is wider than the strip', async () => {
@@ -205,8 +254,11 @@ describe('the room view', () => {
 });
 
 test('a second window and the first never disagree', async () => {
-  const helper = await app.context.newPage();
-  await helper.goto(page.url().replace('#/live/', '#/helper/'));
+  // One touch from the live screen.
+  const [helper] = await Promise.all([
+    app.context.waitForEvent('page'),
+    page.getByRole('link', { name: 'Helper’s window' }).click(),
+  ]);
   await helper.locator('[data-entry]').first().waitFor();
   const count = await helper.locator('[data-entry]').count();
   await touch(helper, 'Manoeuvre', 'all-fours');

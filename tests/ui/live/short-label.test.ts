@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
+import landmarks from '../../../src/core/facts/landmarks.json';
 import { ALL_SLOTS, slotInfo } from '../../../src/core/slots.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { shortLabel } from '../../../src/ui/live/short-label.ts';
@@ -24,12 +25,12 @@ describe('short labels', () => {
     [{ code: 'apgar', score: 9 }, 'Apgar 9 at ? min'],
     [{ code: 'cord-gas', vessel: 'venous', ph: 7.2 }, 'Cord venous pH 7.20'],
     [{ code: 'cord-gas', vessel: 'arterial', ph: 7.18, baseExcess: -6.5 }, 'Cord arterial pH 7.18 BE −6.5'],
-    [{ code: 'role-arrived', role: 'anaesthetist' }, 'Anaesthetist here'],
+    [{ code: 'role-arrived', role: 'anaesthetist' }, 'Anaesthetist arrived'],
     [
       { code: 'woods-screw', direction: 'anticlockwise', phase: 'start' },
       'Woods screw anticlockwise started',
     ],
-    [{ code: 'arm-movement', babySide: 'left', state: 'absent' }, 'Arm baby’s left absent'],
+    [{ code: 'arm-movement', babySide: 'left', state: 'absent' }, 'Arm movement baby’s left absent'],
   ];
   it.each(cases)('%j → %s', (entry, label) => expect(shortLabel(entry, vocabulary)).toBe(label));
 
@@ -43,6 +44,39 @@ describe('short labels', () => {
     expect(codes.filter(({ short }) => !short)).toEqual([]);
     const labels = codes.map(({ code }) => shortLabel({ code }, vocabulary));
     expect(new Set(labels).size).toBe(labels.length);
+  });
+
+  /** Which way an act went, as people say it; the act itself has one name. */
+  const WAYS = new Set(['in', 'out', 'no', 'going', 'for']);
+  const UNITS = new Set(['min', 'g', 'ml']);
+  const words = (name: string) =>
+    name
+      .toLowerCase()
+      .replaceAll('’', "'")
+      .match(/[a-z']+/g) ?? [];
+
+  it('call an act by no other name than the list and the note do: only words of its name', () => {
+    const other = [...vocabulary.codes.values()].flatMap(({ code, label, short, shortOf }) => {
+      const own = new Set([...words(label), ...WAYS]);
+      return [short ?? '', ...Object.values(shortOf ?? {})].flatMap((name) =>
+        words(name.replace(/\{\w+\}/g, ''))
+          .filter((word) => !own.has(word) && !(code === 'apgar' && word === 'at') && !UNITS.has(word))
+          .map((word) => `${code}: ${word}`),
+      );
+    });
+    expect(other).toEqual([]);
+    const said = [...landmarks.once, ...landmarks.oneValue].filter(
+      ({ code, label }) => vocabulary.codes.get(code)?.label !== label,
+    );
+    expect(said).toEqual([]);
+  });
+
+  it('never call an examination a look', () => {
+    for (const code of ['sphincter-examined', 'perineum-inspected']) {
+      const { label, short } = vocabulary.codes.get(code)!;
+      expect(short).toBe(label);
+      expect(label).not.toMatch(/seen|looked/i);
+    }
   });
 
   it('keeps opposites apart', () => {

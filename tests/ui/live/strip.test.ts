@@ -28,7 +28,7 @@ describe('the confirmation strip', () => {
 
   it('shows the newest entry with its time by the clock', () => {
     const told = shown([utterance('u1', 'accept'), entry('e1', 'head-delivered', 'u1')]);
-    expect(told).toEqual({ form: 'filled', what: 'Head out', how: 'Logged 14:00' });
+    expect(told).toEqual({ form: 'filled', what: 'Head delivered', how: 'Logged 14:00' });
   });
 
   it('shows both call-outs of one breath', () => {
@@ -37,7 +37,7 @@ describe('the confirmation strip', () => {
       entry('e1', 'head-delivered', 'u1'),
       entry('e2', 'help-called', 'u1'),
     ]);
-    expect(told.what).toBe('Head out + Help called');
+    expect(told.what).toBe('Head delivered + Help called');
   });
 
   it('keeps the last entry while other talk is not understood, and says nothing beside it', () => {
@@ -100,9 +100,9 @@ describe('the confirmation strip', () => {
     };
     expect(shown([entry('e1', 'head-delivered'), asked])).toMatchObject({
       form: 'quiet',
-      what: 'Since Head out',
+      what: 'Since Head delivered',
       how: '2:05',
     });
-    expect(shown([asked])).toMatchObject({ what: 'Head out: not logged', how: '' });
+    expect(shown([asked])).toMatchObject({ what: 'Head delivered: not logged', how: '' });
   });
 });
