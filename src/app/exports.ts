@@ -52,7 +52,11 @@ export function exportName(file: RecordFile, view: RecordView, format: ExportFor
 export function makeExport(
   file: RecordFile,
   format: ExportFormat,
-  options: { practiceAskedFor: boolean; vocabulary?: Vocabulary },
+  options: {
+    practiceAskedFor: boolean;
+    vocabulary?: Vocabulary;
+    replaces?: { system: string; value: string };
+  },
 ): ExportOutcome {
   const view = foldRecord(file);
   if (view.mode === 'practice' && format !== 'json' && !options.practiceAskedFor) {
@@ -60,14 +64,17 @@ export function makeExport(
   }
   const { mediaType } = KINDS[format];
   const name = exportName(file, view, format);
-  return { kind: 'file', file: { name, mediaType, text: contentOf(file, view, format, options.vocabulary) } };
+  return { kind: 'file', file: { name, mediaType, text: contentOf(file, view, format, options) } };
 }
 
 function contentOf(
   file: RecordFile,
   view: RecordView,
   format: ExportFormat,
-  vocabulary: Vocabulary = loadVocabulary(),
+  {
+    vocabulary = loadVocabulary(),
+    replaces,
+  }: { vocabulary?: Vocabulary; replaces?: { system: string; value: string } },
 ): string {
   if (format === 'json') return exportRecord(file);
   const note = buildNote(file, view, deriveFacts(view), vocabulary);
@@ -79,7 +86,7 @@ function contentOf(
     case 'csv':
       return noteCsv(note);
     case 'fhir':
-      return noteFhir(note);
+      return noteFhir(note, replaces);
   }
 }
 

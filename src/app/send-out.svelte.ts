@@ -1,5 +1,4 @@
 import { foldRecord } from '../core/log/fold.ts';
-import { exclusively } from '../store/exclusive.ts';
 import { NO_SENDING, outbox, type OutboxItem, type SendOutChoice } from '../store/outbox.ts';
 import { readRecord } from '../store/records.ts';
 import { makeExport } from './exports.ts';
@@ -9,6 +8,25 @@ export type QueueOutcome =
   | { kind: 'queued' }
   /** `practice` records and unfinished ones are never sent; `locked`: unlock it first. */
   | { kind: 'refused'; why: 'off' | 'practice' | 'unfinished' | 'locked' | 'unreadable' };
+
+let sending = false;
+
+/**
+ * Runs `work` in one window at a time, however slow the server is. Where another window sends, this one leaves it to
+ * that; what is left then comes due here again.
+ */
+async function oneSender(work: () => Promise<void>): Promise<void> {
+  if (sending) return;
+  sending = true;
+  try {
+    if (!navigator.locks) return await work();
+    await navigator.locks.request('utterlog sender', { ifAvailable: true }, async (lock) => {
+      if (lock) await work();
+    });
+  } finally {
+    sending = false;
+  }
+}
 
 /**
  * Delivery of finished records to the one FHIR server that a person named, off until they turn it on: the only
@@ -66,7 +84,11 @@ class SendOut {
     const view = foldRecord(found.file);
     if (view.mode === 'practice') return { kind: 'refused', why: 'practice' };
     if (view.finishedAtMs === null) return { kind: 'refused', why: 'unfinished' };
-    const made = makeExport(found.file, 'fhir', { practiceAskedFor: false });
+    const earlier = (await outbox.items()).filter(
+      (item) => item.recordId === recordId && item.state.kind === 'accepted',
+    );
+    const replaces = earlier.sort((a, b) => (a.queuedAt < b.queuedAt ? -1 : 1)).at(-1)?.identifier;
+    const made = makeExport(found.file, 'fhir', { practiceAskedFor: false, replaces });
     if (made.kind === 'refused') return { kind: 'refused', why: 'practice' };
     const { identifier } = JSON.parse(made.file.text) as Pick<OutboxItem, 'identifier'>;
     await outbox.add({
@@ -84,9 +106,11 @@ class SendOut {
 
   /** Sends what is due now; `all` does not wait for the next time. */
   async sendDue(all = false): Promise<void> {
-    await exclusively('send-out', async () => {
+    await oneSender(async () => {
       for (const item of await outbox.items()) {
-        const due = item.state.kind === 'waiting' && (all || item.state.nextAtMs <= Date.now());
+        const { state: before } = item;
+        const due =
+          before.kind === 'waiting' ? all || before.nextAtMs <= Date.now() : all && before.kind === 'refused';
         // A document that was meant for another address stays until that is chosen again.
         if (!this.choice.on || !due || item.address !== this.choice.address) continue;
         // Noted before it is tried: a window that dies in the middle leaves a document that may have arrived.

@@ -9,11 +9,28 @@ export interface SendOutChoice {
   token: string;
 }
 
+/**
+ * What stood in the way. sign-in: the token (401, 403); wrong-place: nothing of FHIR there (404, 405, 410);
+ * several: the server holds more than one such document (412); conflict: 409; not-taken: the document itself
+ * (other 4xx); unconfirmed: an answer of success that names no document, and a search that finds none;
+ * server: 5xx and "later"; no-answer: none came, or none that could be read.
+ */
+export type Trouble =
+  'sign-in' | 'wrong-place' | 'several' | 'conflict' | 'not-taken' | 'unconfirmed' | 'server' | 'no-answer';
+
 export type DeliveryState =
   /** `sentBefore`: an earlier try may have reached the server though no answer came. */
-  | { kind: 'waiting'; tries: number; nextAtMs: number; sentBefore: boolean; trouble?: string }
+  | {
+      kind: 'waiting';
+      tries: number;
+      nextAtMs: number;
+      sentBefore: boolean;
+      why?: Trouble;
+      trouble?: string;
+    }
   | { kind: 'accepted'; at: string; location: string; wasThere: boolean }
-  | { kind: 'refused'; at: string; reason: string };
+  /** Waits for a person; trying again is allowed at any time. */
+  | { kind: 'refused'; at: string; why: Trouble; reason: string };
 
 export interface OutboxItem {
   /** The document's own identifier, the same for the same state of the record: what makes sending twice harmless. */

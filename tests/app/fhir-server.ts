@@ -6,7 +6,13 @@ import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 
 /** What the server does to the next requests before it answers as it should. */
-export type Mood = 'answers' | 'fails-503' | 'takes-and-hangs-up' | 'refuses-token';
+export type Mood =
+  | 'answers'
+  | 'fails-503'
+  | 'takes-and-hangs-up'
+  | 'refuses-token'
+  /** Takes the request (or not), then answers with this status and body, whatever came of it. */
+  | { takes: boolean; status: number; body?: string; type?: string; waitMs?: number };
 
 /**
  * An independent FHIR R4 server (Medplum's router on its repository in memory), with a way to make it behave
@@ -46,6 +52,11 @@ export async function startFhirServer(token: string): Promise<{
       return response.writeHead(401).end();
     }
     if (mood === 'fails-503') return response.writeHead(503, { 'retry-after': '1' }).end();
+    const strange = (): void => {
+      const { status, body = '', type = 'text/html', waitMs = 0 } = mood as Exclude<Mood, string>;
+      setTimeout(() => response.writeHead(status, { 'content-type': type }).end(body), waitMs);
+    };
+    if (typeof mood !== 'string' && !mood.takes) return strange();
     const url = new URL(request.url!, 'http://server');
     const [outcome, resource] = await router.handleRequest(
       {
@@ -59,6 +70,7 @@ export async function startFhirServer(token: string): Promise<{
       repository,
     );
     if (mood === 'takes-and-hangs-up') return response.destroy();
+    if (typeof mood !== 'string') return strange();
     const status = { created: 201, ok: 200 }[outcome.id ?? ''] ?? 400;
     const location = resource?.id
       ? { location: `http://server/fhir/${resource.resourceType}/${resource.id}` }

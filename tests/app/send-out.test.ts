@@ -2,11 +2,11 @@ import { afterAll, beforeAll, beforeEach, expect, test } from 'vitest';
 import { deliver, sendAddress, waitMs } from '../../src/app/send-out.ts';
 import { makeExport } from '../../src/app/exports.ts';
 import { sealEvents } from '../../src/core/log/chain.ts';
-import type { EventBody } from '../../src/core/log/events.ts';
+import type { EventBody, RecordFile } from '../../src/core/log/events.ts';
 import { createRecordFile } from '../../src/core/log/new-record.ts';
 import { createOutbox, type OutboxItem, type SendOutChoice } from '../../src/store/outbox.ts';
 import { memoryShelf } from '../../src/store/shelf.ts';
-import { startFhirServer } from './fhir-server.ts';
+import { startFhirServer, type Mood } from './fhir-server.ts';
 
 const TOKEN = 'token-of-the-test';
 let fhir: Awaited<ReturnType<typeof startFhirServer>>;
@@ -19,9 +19,10 @@ beforeAll(async () => {
 afterAll(() => fhir.server.close());
 beforeEach(() => fhir.mood([]));
 
-/** A finished record's document, another one for each name. */
-function documentOf(recordId: string): OutboxItem {
-  const createdAt = '2026-01-01T00:00:00.000+00:00';
+const createdAt = '2026-01-01T00:00:00.000+00:00';
+
+/** A finished record. */
+function fileOf(recordId: string): RecordFile {
   const file = createRecordFile({ recordId, mode: 'real', wallMs: 0, createdAt, timeZone: 'Europe/London' });
   const bodies: EventBody[] = [
     { kind: 'entry', entryId: 'h', entry: { code: 'head-delivered' }, atMs: 1_000, timing: 'touch' },
@@ -29,7 +30,12 @@ function documentOf(recordId: string): OutboxItem {
     { kind: 'finish', atMs: 300_000 },
   ];
   const made = { by: { kind: 'helper' }, madeAtMs: 300_000, madeAt: createdAt } as const;
-  const whole = { ...file, events: [...file.events, ...sealEvents(file.events.at(-1)!, bodies, made)] };
+  return { ...file, events: [...file.events, ...sealEvents(file.events.at(-1)!, bodies, made)] };
+}
+
+/** A finished record's document, another one for each name. */
+function documentOf(recordId: string): OutboxItem {
+  const whole = fileOf(recordId);
   const outcome = makeExport(whole, 'fhir', { practiceAskedFor: false });
   if (outcome.kind !== 'file') throw new Error('no document');
   const { identifier } = JSON.parse(outcome.file.text) as Pick<OutboxItem, 'identifier'>;
@@ -95,9 +101,10 @@ test('no server at all: it waits, nothing is lost', async () => {
   expect(await deliver(item, choice, 0)).toMatchObject({ kind: 'waiting', tries: 1 });
 });
 
-test('a refusal is final and told with the server’s words', async () => {
+test('a refusal waits for a person and is told with the server’s words', async () => {
   expect(await deliver(documentOf('a6'), { ...choice, token: 'wrong' }, 0)).toMatchObject({
     kind: 'refused',
+    why: 'sign-in',
     reason: expect.stringContaining('401') as string,
   });
   const broken = { ...documentOf('a7'), bundle: '{"resourceType":"Patient"}' };
@@ -107,7 +114,7 @@ test('a refusal is final and told with the server’s words', async () => {
   });
 });
 
-test('what was accepted or refused is not sent again', async () => {
+test('what was accepted is not sent again', async () => {
   const asked = fhir.requests.length;
   const accepted = { kind: 'accepted', at: '', location: '', wasThere: false } as const;
   await deliver({ ...documentOf('a8'), state: accepted }, choice, 0);
@@ -136,4 +143,84 @@ test('addresses: https, or this machine; nothing that hides a name, a password o
   ]) {
     expect(sendAddress(bad)).toBeNull();
   }
+});
+
+const took = { takes: true } as const;
+const left = { takes: false } as const;
+/** What the server does on the way; each must end with exactly one document there and `accepted` here. */
+const WAYS: [string, Mood[]][] = [
+  ['200 with an empty body, not taken', [{ ...left, status: 200 }]],
+  ['200 with an empty body, taken', [{ ...took, status: 200 }]],
+  ['200 with a page of HTML, not taken', [{ ...left, status: 200, body: '<html>Welcome</html>' }]],
+  ['200 with a page of HTML, taken', [{ ...took, status: 200, body: '<html>Welcome</html>' }]],
+  ['200 with another resource', [{ ...left, status: 200, body: '{"resourceType":"Patient","id":"1"}' }]],
+  ['201 without a body, taken', [{ ...took, status: 201 }]],
+  ['202, taken later', [{ ...left, status: 202 }]],
+  ['204, not taken', [{ ...left, status: 204 }]],
+  ['401, then a good token', ['refuses-token']],
+  ['403', [{ ...left, status: 403 }]],
+  ['409, not taken', [{ ...left, status: 409 }]],
+  ['409, though taken', [{ ...took, status: 409 }]],
+  ['412, though taken', [{ ...took, status: 412 }]],
+  ['500 after taking it', [{ ...took, status: 500 }]],
+  ['502 with a page, then 503', [{ ...left, status: 502, body: '<html>' }, 'fails-503']],
+  ['the answer lost', ['takes-and-hangs-up']],
+  ['the answer cut off in the middle', [{ ...took, status: 200, body: '{"resourceType":"Bun' }]],
+  [
+    'the search afterwards answers with a page',
+    ['takes-and-hangs-up', { ...left, status: 200, body: '<html>Sign in</html>' }],
+  ],
+];
+
+test.each(WAYS)('%s: in the end exactly one document is there', async (name, moods) => {
+  const before = await fhir.stored();
+  let item = documentOf(`way-${name.replace(/[^a-z0-9]/gi, '-')}`);
+  fhir.mood([...moods]);
+  const kinds: string[] = [];
+  for (let tries = 0; tries < 6 && item.state.kind !== 'accepted'; tries++) {
+    const there = (await fhir.stored()) - before;
+    item = { ...item, state: await deliver(item, choice, tries * 10_000_000) };
+    kinds.push(item.state.kind);
+    // Never "delivered" before it is there, and a sentence for whatever is not.
+    if (item.state.kind === 'accepted') expect((await fhir.stored()) - before).toBe(1);
+    else expect(item.state).toHaveProperty('why');
+    expect((await fhir.stored()) - before).toBeLessThanOrEqual(Math.max(1, there));
+  }
+  expect(kinds.at(-1), kinds.join()).toBe('accepted');
+  expect((await fhir.stored()) - before).toBe(1);
+  expect(item.state).toMatchObject({ location: expect.stringMatching(/Bundle\/.+/) as string });
+});
+
+test('no answer in time: tried again, one document', async () => {
+  const before = await fhir.stored();
+  const item = documentOf('slow');
+  const impatient: typeof fetch = (input, init) => fetch(input, { ...init, signal: AbortSignal.timeout(60) });
+  fhir.mood([{ ...took, status: 201, waitMs: 300 }]);
+  const state = await deliver(item, choice, 0, impatient);
+  expect(state).toMatchObject({ kind: 'waiting', why: 'no-answer' });
+  expect(await deliver({ ...item, state }, choice, 1e9)).toMatchObject({ kind: 'accepted', wasThere: true });
+  expect((await fhir.stored()) - before).toBe(1);
+});
+
+test('a search that gives another document is not taken for ours', async () => {
+  const item = documentOf('other');
+  const other = '{"resourceType":"Bundle","entry":[{"resource":{"resourceType":"Bundle","id":"9"}}]}';
+  fhir.mood([
+    { ...left, status: 202 },
+    { ...left, status: 200, body: other, type: 'application/fhir+json' },
+  ]);
+  expect(await deliver(item, choice, 0)).toMatchObject({ kind: 'waiting', why: 'unconfirmed' });
+});
+
+test('an amended record’s document is a version of the same composition and replaces the earlier document', () => {
+  const earlier = documentOf('amended');
+  const [first, second] = [undefined, earlier.identifier].map((replaces) => {
+    const outcome = makeExport(fileOf('amended'), 'fhir', { practiceAskedFor: false, replaces });
+    if (outcome.kind !== 'file') throw new Error('no document');
+    type Page = { identifier: { value: string }; relatesTo?: unknown };
+    return (JSON.parse(outcome.file.text) as { entry: { resource: Page }[] }).entry[0]!.resource;
+  });
+  expect(second!.identifier).toEqual(first!.identifier);
+  expect(first!.relatesTo).toBeUndefined();
+  expect(second!.relatesTo).toEqual([{ code: 'replaces', targetIdentifier: earlier.identifier }]);
 });

@@ -16,8 +16,9 @@ import type { Note } from './model.ts';
  * severity, no diagnosis, no interpretation. LOINC only where a code was confirmed, else text.
  * Callers refuse a practice record unless a person asked for it; the document then carries the mark
  * in its title, its narrative and in every resource.
+ * @param replaces identifier of the document of an earlier state of the record that this one takes the place of.
  */
-export function noteFhir(note: Note): string {
+export function noteFhir(note: Note, replaces?: { system: string; value: string }): string {
   const document = documentOf(note);
   const date = note.view.events.at(-1)?.madeAt ?? note.file.createdAt;
   const birth = birthProcedure(document);
@@ -34,7 +35,7 @@ export function noteFhir(note: Note): string {
   const labour = clinical.filter(isMothers).map(({ id }) => id);
   const newborn = clinical.filter((resource) => !isMothers(resource)).map(({ id }) => id);
   const resources = [
-    composition(document, date, { labour, newborn }),
+    composition(document, date, { labour, newborn }, replaces),
     ...people(document),
     ...practitioners(document),
     ...specimens(document),

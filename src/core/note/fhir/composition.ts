@@ -47,6 +47,7 @@ export function composition(
   document: Document,
   date: string,
   entries: { labour: string[]; newborn: string[] },
+  replaces?: { system: string; value: string },
 ): Resource {
   const { note, idOf, refTo, meta } = document;
   const { signatures } = note.view;
@@ -73,6 +74,9 @@ export function composition(
     resourceType: 'Composition',
     id: idOf('composition'),
     ...meta(),
+    // The same for every state of one record: a server sees which documents are versions of one.
+    identifier: { system: 'urn:ietf:rfc:3986', value: `urn:uuid:${idOf('composition')}` },
+    ...(replaces ? { relatesTo: [{ code: 'replaces', targetIdentifier: replaces }] } : {}),
     text: narrative(of('record', 'key-times', 'conflicts'), note.practice),
     status,
     type: concept('Labour and delivery summary note', 'Labour and delivery summary note'),
