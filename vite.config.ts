@@ -5,11 +5,13 @@ import { messageSections } from './src/build/message-sections.ts';
 import { serveModels } from './src/build/serve-models.ts';
 import { serveWasm } from './src/build/serve-wasm.ts';
 import { serviceWorker } from './src/build/service-worker-plugin.ts';
+import { versionsHere } from './src/build/versions.ts';
 
 export default defineConfig({
   root: 'src',
   publicDir: '../static',
   base: './',
+  define: { __VERSIONS__: JSON.stringify(versionsHere()) },
   plugins: [svelte(), withoutDataNotes(), messageSections(), serveModels(), serveWasm(), serviceWorker()],
   build: {
     outDir: '../dist',

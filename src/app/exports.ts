@@ -9,6 +9,7 @@ import { noteHtml } from '../core/note/html.ts';
 import { noteText } from '../core/note/text.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
+import type { Closing } from '../core/log/closing.ts';
 import { exportRecord } from '../core/record/export.ts';
 
 /** `json` is the record itself, as the app imports it again; the others are made for clinical use. */
@@ -44,19 +45,23 @@ export function exportName(file: RecordFile, view: RecordView, format: ExportFor
   return `${mark}utterlog_${day}_${time}_${id}.${KINDS[format].ending}`;
 }
 
+interface Content {
+  /** With the unit's own words, where there are any. */
+  vocabulary?: Vocabulary;
+  /** The document that a FHIR document takes the place of. */
+  replaces?: { system: string; value: string };
+  /** What the record itself ends with (signedClosing). */
+  closing?: Closing;
+}
+
 /**
  * One record in one format.
- * @param options.vocabulary with the unit's own words, where there are any.
  * @param options.practiceAskedFor a person asked for this document of a practice record; it carries its mark.
  */
 export function makeExport(
   file: RecordFile,
   format: ExportFormat,
-  options: {
-    practiceAskedFor: boolean;
-    vocabulary?: Vocabulary;
-    replaces?: { system: string; value: string };
-  },
+  options: Content & { practiceAskedFor: boolean },
 ): ExportOutcome {
   const view = foldRecord(file);
   if (view.mode === 'practice' && format !== 'json' && !options.practiceAskedFor) {
@@ -71,12 +76,9 @@ function contentOf(
   file: RecordFile,
   view: RecordView,
   format: ExportFormat,
-  {
-    vocabulary = loadVocabulary(),
-    replaces,
-  }: { vocabulary?: Vocabulary; replaces?: { system: string; value: string } },
+  { vocabulary = loadVocabulary(), replaces, closing }: Content,
 ): string {
-  if (format === 'json') return exportRecord(file);
+  if (format === 'json') return exportRecord(file, closing);
   const note = buildNote(file, view, deriveFacts(view), vocabulary);
   switch (format) {
     case 'text':

@@ -5,10 +5,12 @@ import type { Author, ClockSpan, EventBody, LogEvent, RecordFile } from '../core
 import { foldRecord } from '../core/log/fold.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
 import type { RecordView } from '../core/log/view.ts';
+import { signed } from '../store/device-key.ts';
 import { holdRecording } from '../store/recorded-here.ts';
 import {
   appendEvents,
   createRecord,
+  deviceWriter,
   ensureKept,
   onKeeping,
   onLost,
@@ -16,6 +18,7 @@ import {
   type StorageProblem,
 } from '../store/records.ts';
 import { ClockCompare, PARTED_MS } from './clock-compare.ts';
+import { VERSIONS } from './versions.ts';
 import { clockFrom, continuedSpan, type RecordClock } from './record-clock.ts';
 import { holdRunning } from './running-lock.ts';
 import { askClock, openWindowChannel, type WindowMessage } from './windows.ts';
@@ -165,14 +168,18 @@ export class RunningRecord {
     const [atMs, nowWallMs] = [nowMs - performanceMs, Date.now()];
     const wallMs = nowWallMs - Math.round(atMs);
     const timeZone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-    const file = createRecordFile({
+    const device = await deviceWriter();
+    const made = createRecordFile({
       ...options,
       recordId: crypto.randomUUID(),
       wallMs,
       createdAt: isoWithOffset(timeZone, wallMs),
       timeZone,
       made: { atMs, at: isoWithOffset(timeZone, nowWallMs) },
+      madeWith: VERSIONS,
+      writer: device.writer,
     });
+    const file = { ...made, events: await signed(made.events, device) };
     const outcome = await createRecord(file);
     const keeping: Keeping =
       outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
@@ -251,6 +258,7 @@ export class RunningRecord {
 
   /** Where another window has written since, this one catches up first, so that `make` sees the newest view. */
   async #write(make: MakeBodies, by: Author, span?: ClockSpan): Promise<LogEvent[]> {
+    const device = await deviceWriter();
     for (let attempt = 1; attempt <= CATCH_UPS; attempt++) {
       let behind = false;
       let refused = null as EventBody[] | null;
@@ -263,7 +271,9 @@ export class RunningRecord {
           const madeAt = isoWithOffset(this.file.timeZone, Date.now());
           const passed = passGate(make(this.view), by, this.view);
           refused = passed.kind === 'needs-reason' ? passed.bodies : null;
-          return sealEvents(last, refused ? [] : passed.bodies, { by, madeAtMs: this.clock.nowMs(), madeAt });
+          const { writer } = device;
+          const made = { by, madeAtMs: this.clock.nowMs(), madeAt, writer };
+          return signed(sealEvents(last, refused ? [] : passed.bodies, made), device);
         },
         span,
       );

@@ -1,6 +1,7 @@
 import { strToU8, Zip, ZipDeflate } from 'fflate';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { RecordFile } from '../core/log/events.ts';
+import { signedClosing } from './closing.ts';
 import { makeExport, type ExportFormat } from './exports.ts';
 import { turnTaker } from './turns.ts';
 
@@ -43,7 +44,8 @@ export async function zipRecords(
     if (file === null) left.push(recordId);
     else {
       for (const format of options.formats) {
-        const made = makeExport(file, format, options);
+        const closing = format === 'json' ? await signedClosing(file) : undefined;
+        const made = makeExport(file, format, { ...options, closing });
         if (made.kind === 'file') add(zip, unused(made.file.name, names), made.file.text);
       }
     }

@@ -157,7 +157,7 @@ try {
           location.hash = '#/review/large';
           const look = () => {
             if (!shownMs && document.querySelector('[data-row]')) shownMs = performance.now() - startMs;
-            if (document.querySelector('.chain.intact'))
+            if (document.querySelector('.chain.whole'))
               done({ shownMs, checkedMs: performance.now() - startMs });
             else requestAnimationFrame(look);
           };

@@ -1,9 +1,11 @@
-import { sealEvents } from '../core/log/chain.ts';
-import type { ClockSpan, EventBody, LogEvent, RecordFile } from '../core/log/events.ts';
+import { bodyOf, sealEvents } from '../core/log/chain.ts';
+import type { ClockSpan, LogEvent, RecordFile } from '../core/log/events.ts';
 import type { MakeEvents, RecordShelf } from './record-shelf.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
 import type { LockBox } from './keyring.ts';
 import { emptySummary, extendSummary, lockedSummary, type RecordSummary } from './summary.ts';
+
+export type Sign = (events: readonly LogEvent[]) => Promise<LogEvent[]>;
 
 export interface KeepingState {
   problem: StorageProblem | null;
@@ -23,8 +25,10 @@ const commonLength = (a: readonly LogEvent[], b: readonly LogEvent[]): number =>
 /** Events that were made in memory, behind whatever another window wrote to the device meanwhile. */
 function follow(last: LogEvent | null, events: readonly LogEvent[]): LogEvent[] {
   const sealed: LogEvent[] = [];
-  for (const { seq: _seq, hash: _hash, previousHash: _previous, by, madeAtMs, madeAt, ...body } of events) {
-    sealed.push(...sealEvents(sealed.at(-1) ?? last, [body as EventBody], { by, madeAtMs, madeAt }));
+  for (const event of events) {
+    const { by, madeAtMs, madeAt, lane, device } = event;
+    const writer = lane === undefined ? undefined : { lane, device };
+    sealed.push(...sealEvents(sealed.at(-1) ?? last, [bodyOf(event)], { by, madeAtMs, madeAt, writer }));
   }
   return sealed;
 }
@@ -38,9 +42,12 @@ export class HeldRecords {
   #retries = 0;
   #timer: ReturnType<typeof setTimeout> | undefined;
   readonly #device: RecordShelf;
+  readonly #sign: Sign;
 
-  constructor(device: RecordShelf) {
+  /** @param sign signs again what had to be sealed behind another window's events. */
+  constructor(device: RecordShelf, sign: Sign = (events) => Promise.resolve([...events])) {
     this.#device = device;
+    this.#sign = sign;
   }
 
   has = (recordId: string) => this.#held.has(recordId);
@@ -89,9 +96,9 @@ export class HeldRecords {
     this.#tell();
   }
 
-  append(recordId: string, make: MakeEvents, span?: ClockSpan): { events: LogEvent[] } {
+  async append(recordId: string, make: MakeEvents, span?: ClockSpan): Promise<{ events: LogEvent[] }> {
     const file = this.#known.get(recordId)!;
-    const events = make(file.events.at(-1) ?? null, span ? [...file.spans, span] : file.spans);
+    const events = await make(file.events.at(-1) ?? null, span ? [...file.spans, span] : file.spans);
     if (span && events.length > 0) file.spans.push(span);
     file.events.push(...events);
     return { events };
@@ -115,7 +122,8 @@ export class HeldRecords {
         const same = commonLength(there.file.events, file.events);
         const rest = file.events.slice(same);
         const [span] = file.spans.slice(there.file.spans.length);
-        if (rest.length > 0) await this.#device.append(recordId, (last) => follow(last, rest), span);
+        if (rest.length > 0)
+          await this.#device.append(recordId, (last) => this.#sign(follow(last, rest)), span);
       } else if (there.kind === 'locked') return this.#stays(recordId, 'locked-elsewhere');
       else return this.#stays(recordId, 'storage-failed');
       this.#held.delete(recordId);

@@ -11,7 +11,10 @@ export type ReadOutcome = { kind: 'ok'; file: RecordFile; lock?: LockBox } | Ref
 export type AppendOutcome = { kind: 'ok'; events: LogEvent[] } | Refusal;
 
 /** Seals the next events after `last`; may run again if another window was first, so it must have no effects. */
-export type MakeEvents = (last: LogEvent | null, spans: readonly ClockSpan[]) => LogEvent[];
+export type MakeEvents = (
+  last: LogEvent | null,
+  spans: readonly ClockSpan[],
+) => LogEvent[] | Promise<LogEvent[]>;
 
 export const headerKey = (recordId: string) => ['header', recordId] as const;
 export const summaryKey = (recordId: string) => ['summary', recordId] as const;
@@ -79,7 +82,7 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
     const last = tail ? await decodeChunk(tail, key) : [];
     if (!last) return { kind: 'damaged' };
     const spans = span ? [...header.spans, plain(span)] : header.spans;
-    const events = plain(make(last.at(-1) ?? null, spans));
+    const events = plain(await make(last.at(-1) ?? null, spans));
     if (events.length === 0) return { kind: 'ok', events };
     const before = (await shelf.get<RecordSummary>(summaryKey(recordId))) ?? emptySummary(header);
     const changes: Change[] = [
@@ -152,6 +155,9 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
       const header = await shelf.get<Header>(headerKey(recordId));
       if (header) await shelf.write([{ kind: 'put', key: headerKey(recordId), value: { ...header, lock } }]);
     },
+
+    /** How many events the list of records counted; undefined where the record is not in the list. */
+    counted: async (recordId: string) => (await shelf.get<RecordSummary>(summaryKey(recordId)))?.eventCount,
 
     summaries: () => shelf.list<RecordSummary>(['summary']),
 

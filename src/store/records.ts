@@ -1,6 +1,7 @@
 import type { ClockSpan, RecordFile } from '../core/log/events.ts';
 import { exclusively } from './exclusive.ts';
-import { HeldRecords, type KeepingState } from './held.ts';
+import { deviceKeyOn, signed } from './device-key.ts';
+import { HeldRecords, type KeepingState, type Sign } from './held.ts';
 import { recordLocks } from './record-locks.ts';
 import { recordedElsewhere } from './recorded-here.ts';
 import { recordsOn, type AppendOutcome, type MakeEvents, type Refusal } from './record-shelf.ts';
@@ -15,6 +16,8 @@ export const DATABASE = 'utterlog';
 export const deviceShelf: Shelf = indexedDbShelf(DATABASE);
 /** Keys of records that were unlocked in this window; gone with it. */
 export const openKeys = new Map<string, CryptoKey>();
+/** This device's lane and its signing key. */
+export const deviceWriter = deviceKeyOn(deviceShelf);
 
 /** The browser keeps nothing just now: the record lives in this window's memory only, and why. */
 export type Held = { kind: 'held'; why: StorageProblem };
@@ -28,9 +31,10 @@ export function createRecordStore(
   shelf: Shelf,
   keys: Map<string, CryptoKey>,
   elsewhere: (recordId: string) => Promise<boolean> = recordedElsewhere,
+  sign?: Sign,
 ) {
   const device = recordsOn(shelf, keys);
-  const held = new HeldRecords(device);
+  const held = new HeldRecords(device, sign);
 
   /**
    * Adds events after the last one; durable on the device when it resolves with `ok`, and serialised over all
@@ -44,7 +48,7 @@ export function createRecordStore(
   ): Promise<Kept<{ events: AppendEvents }> | Refusal> {
     return exclusively(`record ${recordId}`, async () => {
       if (held.has(recordId))
-        return { ...held.append(recordId, make, span), kind: 'held', why: held.why(recordId) };
+        return { ...(await held.append(recordId, make, span)), kind: 'held', why: held.why(recordId) };
       try {
         const outcome = await device.append(recordId, make, span);
         if (outcome.kind === 'ok') {
@@ -62,7 +66,7 @@ export function createRecordStore(
         const problem = problemOf(error);
         if (!held.knows(recordId)) throw error;
         held.hold(recordId, problem);
-        const events = held.append(recordId, make, span).events;
+        const { events } = await held.append(recordId, make, span);
         if ((await held.bringBack(recordId)).kind === 'ok') return { kind: 'ok', events };
         return { kind: 'held', why: problem, events };
       }
@@ -172,6 +176,8 @@ export function createRecordStore(
     /** Tries at once to bring held records to the device, e.g. after a person made room. */
     retryKeeping: () => held.retryAll(),
     forgetAll: () => held.forgetAll(),
+    /** How many events the list counted; undefined where the device cannot say. */
+    countedEvents: (recordId: string) => device.counted(recordId).catch(() => undefined),
   };
 }
 
@@ -199,4 +205,7 @@ export const {
   onKeeping,
   retryKeeping,
   forgetAll,
-} = createRecordStore(deviceShelf, openKeys);
+  countedEvents,
+} = createRecordStore(deviceShelf, openKeys, undefined, async (events) =>
+  signed(events, await deviceWriter()),
+);

@@ -78,7 +78,7 @@ test.each([
   ['deep objects', '{"a":'.repeat(100_000) + '1' + '}'.repeat(100_000)],
   ['__proto__', text.replace('"events"', '"__proto__":{"polluted":true},"events"')],
   ['constructor', text.replace('"events"', '"constructor":{"prototype":{"polluted":true}},"events"')],
-  ['a number too large', text.replace(/"version":\s*1/, '"version":1e999')],
+  ['a number too large', text.replace(/"version":\s*2/, '"version":1e999')],
   ['nothing', ''],
   ['a lone surrogate', '"\ud800"'],
 ])('%s: refused, and the language itself is untouched', (_name, content) => {

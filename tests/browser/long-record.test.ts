@@ -85,7 +85,10 @@ test('the review makes few rows, says their place among all, and says nothing of
   await rows().first().waitFor();
   await page.getByText(/Log intact: /).waitFor();
   const chainSaid = await page.evaluate(() => (window as unknown as { chainSaid: string[] }).chainSaid);
-  expect(chainSaid.map((words) => words.split(':')[0])).toEqual(['The log is being checked', 'Log intact']);
+  expect(chainSaid.map((words) => words.split(':')[0])).toEqual([
+    'The log is being checked',
+    'Checked just now',
+  ]);
   expect(await rows().count()).toBeLessThan(400);
   expect(await rows().first().getAttribute('aria-posinset')).toBe('1');
   expect(await rows().first().getAttribute('aria-setsize')).toBe(String(UTTERANCES));

@@ -112,15 +112,34 @@ export type EventBody =
   | { kind: 'sign'; name: string; role: string; statement: string }
   | { kind: 'amend'; reason: string };
 
+/** The device that writes a lane: said once, in the lane's first event. */
+export interface LaneDevice {
+  /** Ed25519 public key, 32 bytes in base64url. Its private half cannot be taken out of the browser. */
+  publicKey: string;
+}
+
 export type LogEvent = EventBody & {
-  /** 0, 1, 2 … without gaps within a record. */
+  /**
+   * Place in the order of the record, 0, 1, 2 …: computed, never sealed, and moved by events that arrive late.
+   * What an event is called is `lane` and `laneSeq`. (In a record of version 1 this number itself is sealed.)
+   */
   seq: number;
+  /** Each device writes a chain of its own. Absent in events of version 1, which are the first lane as they are. */
+  lane?: string;
+  /** 0, 1, 2 … without gaps within its lane. */
+  laneSeq?: number;
+  /** Heads of other lanes that the writer had newly seen: what it knew when it wrote this. */
+  after?: string[];
+  /** First event of a lane only. */
+  device?: LaneDevice;
+  /** Ed25519 over the hash by the lane's device, base64url; not part of the hash. */
+  signature?: string;
   by: Author;
   /** When the event was made, ms of the record's clock. */
   madeAtMs: number;
   /** When it was made by the device's wall clock, ISO 8601 with offset. */
   madeAt: string;
-  /** SHA-256 (hex) over the event before, and over this one including that (chain.ts). */
+  /** SHA-256 (hex) of the event before it in its lane, and of this one including that (chain.ts). */
   previousHash: string;
   hash: string;
 };
@@ -134,12 +153,23 @@ export interface ClockSpan {
   wallMs: number;
 }
 
+/** Versions of the parts that decide what an utterance becomes. */
+export interface Versions {
+  app: string;
+  /** Speech model: the first twelve digits of the hash of its list of files. */
+  model: string;
+  /** Words and phrases: likewise. */
+  vocabulary: string;
+}
+
 /** What of a record is fixed when it is made. */
 export interface RecordHead {
   recordId: string;
   createdAt: string;
   timeZone: string;
   span: ClockSpan;
+  /** What heard and kept this record. */
+  madeWith?: Versions;
   /** Version of the file that this record was imported from; its chain begins at that import. */
   migratedFrom?: number;
 }
@@ -147,7 +177,8 @@ export interface RecordHead {
 /** A record as it is kept and exported. */
 export interface RecordFile {
   format: 'utterlog-record';
-  version: 1;
+  /** 1: one chain, its numbers sealed. 2: lanes. A record of version 1 that goes on becomes 2, its chain untouched. */
+  version: 1 | 2;
   recordId: string;
   createdAt: string;
   /** IANA time zone for displays, e.g. Europe/London. */

@@ -2,6 +2,7 @@ import type { LogEvent, RecordFile } from './events.ts';
 import { addEntry, addQuestion, addUtterance, askAgain, change, confirm, reject } from './fold-entries.ts';
 import { closeInterruptions, closePause, closeSpeechLoss, lastKnownMs } from './fold-interruptions.ts';
 import type { Folding } from './folding.ts';
+import { inOrder } from './lanes.ts';
 import type { RecordView } from './view.ts';
 
 /**
@@ -44,11 +45,6 @@ export function foldRecord(file: RecordFile): RecordView {
   view.utterances = [...utterances.values()];
   view.interruptions.sort((a, b) => a.fromMs - b.fromMs);
   return view;
-}
-
-function inOrder(events: readonly LogEvent[]): readonly LogEvent[] {
-  const ordered = events.every((event, index) => index === 0 || events[index - 1]!.seq < event.seq);
-  return ordered ? events : [...events].sort((a, b) => a.seq - b.seq);
 }
 
 function apply(folding: Folding, event: LogEvent): void {

@@ -1,5 +1,5 @@
-import { sealEvents } from './chain.ts';
-import type { Author, RecordFile } from './events.ts';
+import { sealEvents, type Made } from './chain.ts';
+import type { Author, RecordFile, Versions } from './events.ts';
 
 export interface NewRecord {
   recordId: string;
@@ -15,16 +15,19 @@ export interface NewRecord {
   /** When it is made, where that is later than record time 0: ms of the record's clock, and ISO 8601. */
   made?: { atMs: number; at: string };
   by?: Author;
+  madeWith?: Versions;
+  writer?: Made['writer'];
 }
 
 /** A record file with its `begin` event; record time starts at 0 with clock span 0. */
 export function createRecordFile(record: NewRecord): RecordFile {
   const { recordId, mode, wallMs, createdAt, timeZone, reference, scenarioId, standby } = record;
+  const { madeWith, writer } = record;
   const span = { spanId: 0, startMs: 0, wallMs };
-  const head = { recordId, createdAt, timeZone, span };
+  const head = { recordId, createdAt, timeZone, span, madeWith };
   const begin = { kind: 'begin', mode, reference, scenarioId, standby, record: head } as const;
   const { atMs: madeAtMs, at: madeAt } = record.made ?? { atMs: 0, at: createdAt };
-  const made = { by: record.by ?? { kind: 'system' }, madeAtMs, madeAt } as const;
+  const made: Made = { by: record.by ?? { kind: 'system' }, madeAtMs, madeAt, writer };
   const events = sealEvents(null, [begin], made);
-  return { format: 'utterlog-record', version: 1, recordId, createdAt, timeZone, spans: [span], events };
+  return { format: 'utterlog-record', version: 2, recordId, createdAt, timeZone, spans: [span], events };
 }

@@ -1,11 +1,13 @@
 import { Validator, type Schema } from '@cfworker/json-schema';
 import schema from '../../../static/utterlog-record.schema.json';
-import { verifySteps } from '../log/chain.ts';
+import { eventName, verifySteps } from '../log/chain.ts';
 import { timeOfDay } from '../log/clock.ts';
 import type { LogEvent, RecordFile } from '../log/events.ts';
+import { mergeLanes, rootOf } from '../log/lanes.ts';
+import type { Closing } from '../log/closing.ts';
 import { allAtOnce, type Steps } from '../steps.ts';
 import { keyProblem, textProblem } from './guard.ts';
-import { CURRENT_VERSION, OLDER_VERSIONS } from './migrate.ts';
+import { CURRENT_VERSION, OLDER_VERSIONS, READ_AS_IT_IS } from './migrate.ts';
 import type { Problem } from './problem.ts';
 import { referenceProblem } from './references.ts';
 
@@ -41,8 +43,14 @@ export function* importSteps(text: string): Steps<ImportResult> {
   if ('why' in present) return refused(present);
   const wrong = yield* fileProblem(present.value);
   if (wrong !== null) return refused(wrong);
-  const file = inOrder(present.value as RecordFile);
-  const damage = headDamage(file) ?? (yield* chainDamage(file)) ?? referenceProblem(file);
+  const { closing = null, ...read } = present.value as RecordFile & { closing?: Closing };
+  const file = inOrder(read);
+  if ('why' in file) return refused(file);
+  const damage =
+    headDamage(file) ??
+    (yield* chainDamage(file)) ??
+    (hasClosing(value) ? closingDamage(file, closing) : null) ??
+    referenceProblem(file);
   return damage === null ? { kind: 'ok', file } : refused(damage);
 }
 
@@ -64,7 +72,11 @@ function toPresentVersion(value: unknown): { value: unknown } | Problem {
   if (typeof file !== 'object' || file === null || Array.isArray(file) || file.format !== 'utterlog-record') {
     return { place: '/format', why: 'it is not a record of this app' };
   }
-  while (typeof file.version === 'number' && file.version < CURRENT_VERSION) {
+  while (
+    !READ_AS_IT_IS.includes(file.version) &&
+    typeof file.version === 'number' &&
+    file.version < CURRENT_VERSION
+  ) {
     const older = OLDER_VERSIONS[file.version];
     if (older === undefined) break;
     const wrong = schemaProblem(older.schema, file);
@@ -78,11 +90,13 @@ function toPresentVersion(value: unknown): { value: unknown } | Problem {
       };
     }
   }
-  if (file.version === CURRENT_VERSION) return { value: file };
+  if (READ_AS_IT_IS.includes(file.version)) return { value: file };
   const newer = typeof file.version === 'number' && file.version > CURRENT_VERSION;
   return {
     place: '/version',
-    why: newer ? 'it was made by a newer version of the app' : 'its version is not known',
+    why: newer
+      ? 'it was made by a newer version of the app: update the app, then import it again'
+      : 'its version is not known',
   };
 }
 
@@ -154,9 +168,48 @@ function schemaProblem(against: Schema, value: unknown): Problem | null {
 
 const plainly = (error: string) => error.replace(/\.$/, '').replace(/^./, (letter) => letter.toLowerCase());
 
-function inOrder(file: RecordFile): RecordFile {
-  const ordered = file.events.every((event, index) => event.seq === index);
-  return ordered ? file : { ...file, events: [...file.events].sort((a, b) => a.seq - b.seq) };
+/** Events in their order, each with its place; what was altered, is there twice or is missing is named. */
+function inOrder(file: RecordFile): RecordFile | Problem {
+  const { events } = file;
+  if (events.every(({ lane }) => lane === undefined)) {
+    const ordered = events.every((event, index) => event.seq === index);
+    return ordered ? file : { ...file, events: [...events].sort((a, b) => a.seq - b.seq) };
+  }
+  const merged = mergeLanes(events);
+  const [fault] = merged.faults;
+  if (fault !== undefined) {
+    const at = events.findIndex((event) => eventName(event) === fault.event);
+    const why =
+      fault.kind === 'changed'
+        ? 'its content was changed after it was written'
+        : `event ${fault.event} is there twice, with different content`;
+    return { place: `/events/${at}`, why };
+  }
+  if (merged.events.length + merged.waiting.length < events.length) {
+    const hashes = events.map(({ hash }) => hash);
+    const at = hashes.findIndex((hash, index) => hashes.indexOf(hash) !== index);
+    return { place: `/events/${at}`, why: `event ${eventName(events[at]!)} is there twice` };
+  }
+  const [waiting] = merged.waiting;
+  if (waiting !== undefined) {
+    const at = events.findIndex(({ hash }) => hash === waiting.hash);
+    return { place: `/events/${at}`, why: 'an event that it follows is missing' };
+  }
+  return { ...file, events: merged.events };
+}
+
+/** Since version 2; a file brought up from an older version has none. */
+const hasClosing = (value: unknown): boolean => (value as { version?: unknown }).version === 2;
+
+/** A file of version 2 ends with what it held: where that says more or other than is here, its end was cut off. */
+function closingDamage(file: RecordFile, closing: Closing | null): Problem | null {
+  const place = '/closing';
+  if (closing === null) return { place, why: 'its closing is missing: it may have been cut off' };
+  if (closing.events !== file.events.length)
+    return { place, why: `${closing.events} events were exported and ${file.events.length} are here` };
+  return closing.head === rootOf(file.events)
+    ? null
+    : { place, why: 'its closing belongs to another state of the record' };
 }
 
 function headDamage(file: RecordFile): Problem | null {

@@ -20,7 +20,7 @@ interface RecordFile0 {
   events: (EventBody & { seq: number; by: Author; madeAtMs: number })[];
 }
 
-/** Version 0 had neither chain nor spans: both are made here, and the first event says so. */
+/** Version 0 had neither chain nor spans: both are made here, in the present form, and the first event says so. */
 function from0(file: RecordFile0): RecordFile {
   const { recordId, createdAt, timeZone, wallMs } = file;
   const span = { spanId: 0, startMs: 0, wallMs };
@@ -32,7 +32,7 @@ function from0(file: RecordFile0): RecordFile {
     const first = events.length === 0 && body.kind === 'begin' ? { ...body, record: head } : body;
     events.push(...sealEvents(events.at(-1) ?? null, [first as EventBody], made));
   }
-  return { format: 'utterlog-record', version: 1, recordId, createdAt, timeZone, spans: [span], events };
+  return { format: 'utterlog-record', version: 2, recordId, createdAt, timeZone, spans: [span], events };
 }
 
 /** By version number. A new version of the file adds the last one here. */
@@ -40,4 +40,6 @@ export const OLDER_VERSIONS: Readonly<Record<number, OlderVersion>> = {
   0: { schema: schema0 as Schema, step: from0 as (file: never) => unknown },
 };
 
-export const CURRENT_VERSION = 1;
+export const CURRENT_VERSION = 2;
+/** A record of version 1 stays as it is: its chain is the first lane of what is added later. */
+export const READ_AS_IT_IS: readonly unknown[] = [1, 2];

@@ -5,6 +5,7 @@ import { answerTo } from '../../../src/core/dialogue/asked.ts';
 import { shownNow } from '../../../src/core/dialogue/shown.ts';
 import { contextOf } from '../../../src/core/dialogue/take-in.ts';
 import { undoOf } from '../../../src/core/dialogue/undo.ts';
+import { exportRecord } from '../../../src/core/record/export.ts';
 import { importRecord } from '../../../src/core/record/import.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
@@ -112,6 +113,6 @@ describe('correction', () => {
 
   it('survives export and import with the entry that it names', () => {
     const record = after([0, 'woods screw'], [5, 'correction rubin'], [9, 'yes']);
-    expect(importRecord(JSON.stringify(record.file))).toMatchObject({ kind: 'ok', file: record.file });
+    expect(importRecord(exportRecord(record.file))).toMatchObject({ kind: 'ok', file: record.file });
   });
 });
