@@ -22,9 +22,7 @@ const write = fc.record({
 });
 const pull = fc.record({ kind: fc.constant('pull' as const), from: device, to: device });
 const history: fc.Arbitrary<Step[]> = fc.array(
-  fc.oneof({ weight: 3, arbitrary: write },
-    { weight: 2, arbitrary: pull },
-  ),
+  fc.oneof({ weight: 3, arbitrary: write }, { weight: 2, arbitrary: pull }),
   {
     minLength: 1,
     maxLength: 60,
