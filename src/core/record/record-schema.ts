@@ -27,11 +27,38 @@ function slotSchema(slot: string): object {
   return { type: 'string', maxLength: words?.longest ?? LONGEST };
 }
 
+type EventSchema = { properties: Record<string, unknown>; required: string[] };
+
 interface RecordSchema {
   $defs: { entry: { properties: object }; problem: object };
 }
 
-/** The schema of a record with what slots.json says of entries and questions put in; the rest stays as it is. */
+/** What sealing puts around every event, whatever it says: its name, and who signs it. */
+const ENVELOPE = {
+  seq: { type: 'integer', minimum: 0 },
+  lane: { $ref: '#/$defs/id' },
+  laneSeq: { type: 'integer', minimum: 0 },
+  after: { type: 'array', items: { $ref: '#/$defs/hash' }, maxItems: 100 },
+  device: { $ref: '#/$defs/device' },
+  signature: { $ref: '#/$defs/signature' },
+};
+
+/** An event is called by lane and number, or, in version 1, by its number alone. */
+function inEnvelope(event: EventSchema): object {
+  const { kind, ...said } = event.properties;
+  return {
+    ...event,
+    properties: { kind, ...ENVELOPE, ...without(said, Object.keys(ENVELOPE)) },
+    required: event.required.filter((name) => name !== 'seq'),
+    dependentRequired: { lane: ['laneSeq', 'after'] },
+    anyOf: [{ required: ['seq'] }, { required: ['lane'] }],
+  };
+}
+
+const without = (properties: Record<string, unknown>, names: readonly string[]) =>
+  Object.fromEntries(Object.entries(properties).filter(([name]) => !names.includes(name)));
+
+/** The schema of a record with what slots.json says of entries and what sealing adds put in; the rest stays as it is. */
 export function withSlots<T extends RecordSchema>(schema: T): T {
   const properties = {
     code: { type: 'string', pattern: '^[a-z0-9-]{1,64}$' },
@@ -39,10 +66,16 @@ export function withSlots<T extends RecordSchema>(schema: T): T {
     spoken: { type: 'string', maxLength: LONGEST },
     unclear: { const: true },
   };
+  const events = Object.fromEntries(
+    Object.entries(schema.$defs)
+      .filter(([name]) => name.startsWith('event-'))
+      .map(([name, event]) => [name, inEnvelope(event as unknown as EventSchema)]),
+  );
   return {
     ...schema,
     $defs: {
       ...schema.$defs,
+      ...events,
       problem: { enum: PROBLEMS },
       entry: { ...schema.$defs.entry, properties },
     },
