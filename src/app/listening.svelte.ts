@@ -11,7 +11,8 @@ import type { Sound } from '../audio/wav.ts';
 import { SpeechClient, type SpeechEvent } from '../asr/client.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
 import type { LogEvent } from '../core/log/events.ts';
-import { takeIn, worthAgain, type HeardUtterance } from '../core/dialogue/take-in.ts';
+import type { Unsettled } from '../core/dialogue/notice.ts';
+import { meaningOf, takeIn, worthAgain, type HeardUtterance } from '../core/dialogue/take-in.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { holdRecording } from '../store/recorded-here.ts';
 import type { HearingSnapshot, HearingState } from './hearing-state.ts';
@@ -54,6 +55,8 @@ export class Listening {
   trouble = $state('');
   /** The recogniser stopped and is being started again; what is said meanwhile waits for it. */
   restarting = $state(false);
+  /** What is being listened to again, where nothing was made of it so far. */
+  unsettled: Unsettled | null = $state.raw(null);
   /** The app's own voice is speaking: what the microphone hears is ignored. */
   ignoring = $state(false);
   /** Record time of a recording's first sample; null until it plays. */
@@ -326,7 +329,7 @@ export class Listening {
         const worth = (again: readonly Heard[]) =>
           'heard' in this.#to
             ? this.#to.worth(utterance(again))
-            : worthAgain(utterance(again), this.#to.view, this.#vocabulary());
+            : this.#worthAgain(this.#to, utterance(again));
         // What is heard while listening ends is not listened to again.
         return this.#speech ? this.#speech.listenOn(event, worth, add) : add([]);
       }
@@ -363,6 +366,19 @@ export class Listening {
         this.#speechReady = false;
         return void this.#unusable(event.sentence);
     }
+  }
+
+  /** Words that the first listening made nothing of are told at once, though the others may find something. */
+  #worthAgain(record: RunningRecord, utterance: HeardUtterance): boolean {
+    const more = worthAgain(utterance, record.view, this.#vocabulary());
+    if (more && utterance.again?.length === 0) {
+      const { onsetMs, endMs, heard } = utterance;
+      const nothing = meaningOf(utterance, record.view, this.#vocabulary()).outcome === 'unrecognised';
+      this.unsettled = nothing
+        ? { heard: heard.tuned.text, onsetMs, endMs, toldAtMs: record.clock.nowMs() }
+        : null;
+    }
+    return more;
   }
 
   #addHeard(span: { onsetMs: number; endMs: number }, by: 'voice' | 'system', make: MakeBodies): void {

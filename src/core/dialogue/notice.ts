@@ -14,15 +14,28 @@ export interface Notice {
   fromMs: number;
 }
 
+/** Words that the first listening made nothing of, while the others go on; times in ms of the record's clock. */
+export interface Unsettled {
+  heard: string;
+  onsetMs: number;
+  endMs: number;
+  toldAtMs: number;
+}
+
 /**
  * The newest words that nothing was logged of, for the small line that tells so; null mostly. Nothing is told later
  * than two seconds after the speech (by then the next words may have been spoken), nothing that sounds like talk, and
  * nothing beside something newer on the strip. All that was not understood stays on the pad.
+ * @param unsettled what is being listened to again: the log learns of it later than it is told.
  */
-export function noticeAt(view: RecordView, nowMs: number): Notice | null {
-  const newest = view.utterances.at(-1);
-  if (newest?.outcome !== 'unrecognised' || newest.entryIds.length > 0) return null;
-  const fromMs = view.events[newest.seq]?.madeAtMs ?? newest.endMs;
+export function noticeAt(view: RecordView, nowMs: number, unsettled: Unsettled | null = null): Notice | null {
+  const logged = view.utterances.at(-1);
+  const later = unsettled !== null && unsettled.onsetMs > (logged?.onsetMs ?? -Infinity);
+  const newest = later ? { ...unsettled, seq: view.events.length } : logged;
+  if (newest === undefined) return null;
+  if ('outcome' in newest && (newest.outcome !== 'unrecognised' || newest.entryIds.length > 0)) return null;
+  const first = unsettled?.onsetMs === newest.onsetMs ? unsettled.toldAtMs : undefined;
+  const fromMs = first ?? view.events[newest.seq]?.madeAtMs ?? newest.endMs;
   if (nowMs - fromMs > rules.standsMs) return null;
   const shown = shownNow(view, nowMs);
   if (shown.kind === 'paused' || (shown.kind !== 'empty' && shown.seq > newest.seq)) return null;
