@@ -124,3 +124,21 @@ export function addRows(all: FlatRows, more: FlatRows): void {
     for (const row of more[name]) target.push(row);
   }
 }
+
+/** The rows of records of these months, both included; null for no bound. */
+export function within(rows: FlatRows, since: string | null, until: string | null): FlatRows {
+  if (since === null && until === null) return rows;
+  const births = rows.births.filter(
+    ({ month }) => (since === null || month >= since) && (until === null || month <= until),
+  );
+  const records = new Set(births.map(({ record }) => record));
+  const of = <Row extends { record: string }>(list: Row[]) =>
+    list.filter(({ record }) => records.has(record));
+  return {
+    births,
+    acts: of(rows.acts),
+    intervals: of(rows.intervals),
+    fields: of(rows.fields),
+    hearing: of(rows.hearing),
+  };
+}

@@ -39,5 +39,10 @@ export const ROUTES: Record<string, Route> = {
   practice: { title: 'practice.title', texts: 'practice', load: () => import('./practice/Practice.svelte') },
   card: { title: 'practice.cardTitle', texts: 'practice', load: () => import('./practice/Card.svelte') },
   note: { title: 'desk.noteTitle', texts: 'desk', load: () => import('./note/Note.svelte') },
+  department: {
+    title: 'department.title',
+    texts: 'department',
+    load: () => import('./department/Department.svelte'),
+  },
   records: { title: 'desk.recordsTitle', texts: 'desk', load: () => import('./records/Records.svelte') },
 };

@@ -10,6 +10,7 @@ export type TextValues = Record<string, string | number>;
 
 /** Sections of en.json that come with the screens that need them; what a live record needs is there at once. */
 const LATER = {
+  department: () => import('messages:department'),
   desk: () => import('messages:desk'),
   practice: () => import('messages:practice'),
   settings: () => import('messages:settings'),
