@@ -5,7 +5,7 @@ import type { RecordFile } from '../../src/core/log/events.ts';
 import { inventedBirth } from '../../src/lab/invented-births.ts';
 import { emptySummary, extendSummary } from '../../src/store/summary.ts';
 import { leaksIn, plantedRecord } from '../audit/planted.ts';
-import { axeFaults } from './axe.ts';
+import { axeProblems } from './axe.ts';
 import { openApp, startServer, type AppServer, type OpenApp } from './harness.ts';
 
 const RECORDS = 1000;
@@ -124,7 +124,7 @@ describe('the department', () => {
 
   it('has no fault that axe finds, fits a narrow window, and asks nothing of another origin', async () => {
     const { page } = app;
-    expect(await axeFaults(page)).toEqual([]);
+    expect(await axeProblems(page)).toEqual([]);
     await page.setViewportSize({ width: 360, height: 740 });
     const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
     expect(wide).toBeLessThanOrEqual(0);
