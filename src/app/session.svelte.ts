@@ -1,6 +1,7 @@
 import type { SpeechClient } from '../asr/client.ts';
 import type { Sound } from '../audio/wav.ts';
-import { loadVocabulary } from '../packs/vocabulary.ts';
+import { storedVocabulary } from '../packs/vocabulary.ts';
+import type { UnitFault } from '../core/vocabulary/unit-phrases.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import type { HearingSnapshot } from './hearing-state.ts';
 import { Listening, type StandbyEar } from './listening.svelte.ts';
@@ -18,14 +19,13 @@ class Session {
   hearing: { record: RunningRecord; listening: Listening } | null = $state.raw(null);
   /** The hearing of another window of this device, per record. */
   elsewhere: ReadonlyMap<string, HearingSnapshot> = $state.raw(new Map());
+  readonly #words = $derived.by(() => storedVocabulary(settings.now.unit));
   /** The unit's vocabulary, or the app's own where the unit's words cannot be used. */
-  readonly vocabulary: Vocabulary = $derived.by(() => {
-    try {
-      return loadVocabulary(settings.now.unit);
-    } catch {
-      // The settings screen says what is wrong with the unit's words; hearing goes on without them.
-      return loadVocabulary();
-    }
+  readonly vocabulary: Vocabulary = $derived(this.#words.vocabulary);
+  /** What of the unit's words is not used: single phrases, or the whole list. The start screen says so. */
+  readonly wordsLeftOut: { phrases: readonly UnitFault[]; list: boolean } = $derived({
+    phrases: this.#words.left,
+    list: !this.#words.fits,
   });
   #open = new Map<string, Promise<OpenOutcome>>();
   #users = new Map<string, number>();

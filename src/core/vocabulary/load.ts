@@ -1,3 +1,4 @@
+import { faultText, unitFaults } from './unit-phrases.ts';
 import { bareWords, plain, vocabularyErrors } from './validate.ts';
 import { wordingsOf } from './wordings.ts';
 import { ALL_SLOTS, choiceValues, isNumber, rangeOf, slotInfo } from '../slots.ts';
@@ -113,10 +114,11 @@ export function builtInVocabulary(packs: readonly Pack[], language: Language): V
  * Throws one Error that lists every fault, so that a unit can mend its list in one go.
  */
 export const withUnitWords = (builtIn: Vocabulary, unit: UnitVocabulary): Vocabulary =>
-  sound(addUnitWords(builtIn, unit), builtIn);
+  sound(addUnitWords(builtIn, unit), builtIn, unit);
 
-function sound(vocabulary: Vocabulary, builtIn?: Vocabulary): Vocabulary {
-  const errors = vocabularyErrors(vocabulary, builtIn);
+function sound(vocabulary: Vocabulary, builtIn?: Vocabulary, unit?: UnitVocabulary): Vocabulary {
+  const forbidden = builtIn && unit ? unitFaults(unit, builtIn).map(faultText) : [];
+  const errors = [...vocabularyErrors(vocabulary, builtIn), ...forbidden];
   if (errors.length > 0) {
     throw new Error(
       `The vocabulary was not loaded; nothing was changed. Mend these and try again: ${errors.join('; ')}.`,

@@ -43,6 +43,8 @@ export interface CodeInfo {
   shortOf?: Readonly<Record<string, string>>;
   /** Meaning in the list of LOINC codes. */
   loinc?: string;
+  /** A unit's own words for it may hold a fixed emergency-call number. */
+  emergencyNumber?: true;
   /** True for a code that a unit added itself. */
   free?: true;
 }
