@@ -21,6 +21,8 @@ export interface FieldInfo {
   derived?: string;
   /** The field is asked for only where one of these was called out. */
   appliesIf?: string[];
+  /** Likewise, where a typed field has one of these values. */
+  appliesIfField?: { field: string; in: string[] };
   status: 'R' | 'M' | 'P' | 'J';
   askedBy: { source: string; tag: string }[];
 }
@@ -91,7 +93,9 @@ function stateOf(
   const found = [...new Set([...entryIds, ...(derived ?? [])])];
   const known = found.length > 0 || typed !== undefined || derived === null;
   const applies =
-    field.appliesIf === undefined || field.appliesIf.some((code) => logged(view, code).length > 0);
+    (field.appliesIf === undefined || field.appliesIf.some((code) => logged(view, code).length > 0)) &&
+    (field.appliesIfField === undefined ||
+      field.appliesIfField.in.includes(view.fields[field.appliesIfField.field]?.value ?? ''));
   const state = known ? 'recorded' : applies ? 'not recorded' : 'does not apply';
   return { field, state, entryIds: found, ...(typed === undefined ? {} : { typed }) };
 }

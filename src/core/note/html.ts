@@ -10,10 +10,9 @@ import {
   type Section,
   type Table,
 } from './model.ts';
-import { timelineSvg } from './timeline-svg.ts';
 
-/** Where a page begins in print: what comes before is the note, from here on it is how the record came about. */
-const NEW_PAGE = new Set(['changes']);
+/** A value longer than this takes a line of its own where values stand in columns. */
+const WIDE = 60;
 
 const e = escapeMarkup;
 const element = (name: string, content: string, attributes = '') =>
@@ -27,7 +26,9 @@ export function noteHtml(note: Note): string {
   const title = e(note.title);
   const mark = note.practice ? element('p', e(PRACTICE_MARK), ' class="mark"') : '';
   const across = note.practice ? element('div', e(PRACTICE_MARK), ' class="across" aria-hidden="true"') : '';
-  const sections = note.sections.map((section) => sectionHtml(section, note)).join('\n');
+  const sections = runsOf(note.sections)
+    .map((run) => runHtml(run, note))
+    .join('\n');
   const footer = element('footer', note.cautions.map((caution) => element('p', e(caution))).join(''));
   const main = `<main><h1>${title}</h1>\n${sections}\n${footer}</main>`;
   return [
@@ -57,14 +58,30 @@ function runningHead({ view, file }: Note): string {
   return element('div', `${reference}${element('span', `Record ${e(file.recordId)}`)}`, ' class="running"');
 }
 
-function sectionHtml({ id, title, blocks }: Section, note: Note): string {
-  const fresh = NEW_PAGE.has(id) ? ' class="new-page"' : '';
-  const heading = element('h2', e(title), ` id="${e(id)}-title"`);
-  const content = blocks.map((block) => blockHtml(block, note)).join('\n');
-  return element('section', `${heading}\n${content}`, `${fresh} aria-labelledby="${e(id)}-title"`);
+/** Short sections that follow each other run in two columns; all others take the whole width. */
+function runsOf(sections: readonly Section[]): Section[][] {
+  const runs: Section[][] = [];
+  for (const section of sections) {
+    const last = runs.at(-1);
+    if (section.half && last?.[0]?.half) last.push(section);
+    else runs.push([section]);
+  }
+  return runs;
 }
 
-function blockHtml(block: Block, note: Note): string {
+function runHtml(run: readonly Section[], note: Note): string {
+  const sections = run.map((section) => sectionHtml(section, note)).join('\n');
+  return run[0]?.half ? element('div', sections, ' class="halves"') : sections;
+}
+
+function sectionHtml({ id, title, blocks }: Section, note: Note): string {
+  const mark = note.practice ? ' \u2013 PRACTICE' : '';
+  const heading = element('h2', e(`${title}${mark}`), ` id="${e(id)}-title"`);
+  const content = blocks.map(blockHtml).join('\n');
+  return element('section', `${heading}\n${content}`, ` class="${e(id)}" aria-labelledby="${e(id)}-title"`);
+}
+
+function blockHtml(block: Block): string {
   switch (block.kind) {
     case 'pairs':
       return element('dl', block.pairs.map(pairHtml).join(''));
@@ -76,14 +93,13 @@ function blockHtml(block: Block, note: Note): string {
       return element('ul', block.items.map((item) => element('li', e(item))).join(''));
     case 'text':
       return element('p', e(block.text));
-    case 'timeline':
-      return timelineSvg(note);
   }
 }
 
 function pairHtml({ label, value, remark }: Pair): string {
   const told = remark === undefined ? '' : ` ${element('span', `(${e(remark)})`, ' class="remark"')}`;
-  return element('div', `${element('dt', e(label))}${element('dd', `${e(value)}${told}`)}`);
+  const wide = value.length > WIDE ? ' class="wide"' : '';
+  return element('div', `${element('dt', e(label))}${element('dd', `${e(value)}${told}`)}`, wide);
 }
 
 function tableHtml({ columns, rows }: Table): string {
@@ -94,22 +110,13 @@ function tableHtml({ columns, rows }: Table): string {
   return element('table', `<thead><tr>${head}</tr></thead><tbody>${body}</tbody>`, ' class="data"');
 }
 
+/** Lines and not a table: on paper they run in two columns. */
 function linesHtml(lines: readonly NoteLine[]): string {
-  const head = ['No.', 'Time', 'From head (min:s)', 'Entry']
-    .map((c) => element('th', e(c), ' scope="col"'))
-    .join('');
-  const body = lines.map(({ number, time, fromHead, text, marks }) => {
+  const items = lines.map(({ number, time, fromHead, text, marks }) => {
     const told =
       marks.length === 0 ? '' : ` ${element('span', `[${e(marks.join('; '))}]`, ' class="marks"')}`;
-    return element(
-      'tr',
-      [String(number), time, fromHead].map((cell) => element('td', e(cell))).join('') +
-        element('td', `${e(text)}${told}`),
-    );
+    const cells = [String(number), time, fromHead].map((cell) => element('span', e(cell)));
+    return element('li', `${cells.join(' ')} ${element('span', `${e(text)}${told}`)}`);
   });
-  return element(
-    'table',
-    `<thead><tr>${head}</tr></thead><tbody>${body.join('\n')}</tbody>`,
-    ' class="data"',
-  );
+  return element('ol', items.join('\n'), ' class="log"');
 }

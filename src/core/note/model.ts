@@ -41,13 +41,13 @@ export type Block =
   | { kind: 'table'; table: Table }
   | { kind: 'lines'; lines: NoteLine[] }
   | { kind: 'list'; items: string[] }
-  | { kind: 'text'; text: string }
-  /** Where the picture goes, in renderings that can show one; its words stand for it elsewhere. */
-  | { kind: 'timeline' };
+  | { kind: 'text'; text: string };
 
 export interface Section {
   id: string;
   title: string;
+  /** Short enough to stand beside another one on paper. */
+  half?: true;
   blocks: Block[];
 }
 

@@ -16,22 +16,22 @@ export function noteText(note: Note): string {
   const parts = [
     ...mark,
     note.title.toUpperCase(),
-    ...note.sections.filter(hasWords).flatMap((section) => ['', ...sectionText(section, note.practice)]),
+    ...note.sections.flatMap((section) => ['', ...sectionText(section)]),
     '',
     ...note.cautions.flatMap((caution) => wrap(caution, '')),
     ...(note.practice ? ['', `*** ${PRACTICE_MARK} ***`] : []),
   ];
-  return `${parts.join('\n')}\n`;
+  return `${(note.practice ? parts.map(practiceLine) : parts).join('\n')}\n`;
 }
 
-/** The picture is left out here: its times stand in the tables. */
-const hasWords = ({ blocks }: Section): boolean => blocks.some(({ kind }) => kind !== 'timeline');
+/** Any line of a drill's note that is copied elsewhere still says what it is. */
+const practiceLine = (line: string) => (line === '' ? line : `${LINE_MARK}${line}`);
+const LINE_MARK = 'PRACTICE| ';
 
-function sectionText({ title, blocks }: Section, practice: boolean): string[] {
-  const mark = practice ? ' [PRACTICE]' : '';
+function sectionText({ title, blocks }: Section): string[] {
   return [
-    `${title.toUpperCase()}${mark}`,
-    '-'.repeat(title.length + mark.length),
+    title.toUpperCase(),
+    '-'.repeat(title.length),
     ...blocks.flatMap((block, at) =>
       at === 0 ? blockText(block) : [...gapBefore(block), ...blockText(block)],
     ),
@@ -52,8 +52,6 @@ function blockText(block: Block): string[] {
       return block.items.flatMap((item) => wrap(item, '- '));
     case 'text':
       return wrap(block.text, '');
-    case 'timeline':
-      return [];
   }
 }
 

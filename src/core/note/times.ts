@@ -30,17 +30,30 @@ export function fromHead(view: RecordView, atMs: number): string {
     : `${minutesSeconds(seconds)} or ${minutesSeconds(seconds + parted)}`;
 }
 
-const shownDate = (view: RecordView, atMs: number) => dateOf(view.timeZone, shownWallMs(view, atMs));
+/** The day of a record time by the clock that people read, "2026-03-05". */
+export const dateOfTime = (view: RecordView, atMs: number): string =>
+  dateOf(view.timeZone, shownWallMs(view, atMs));
 
 /** The day on which the record began, "2026-03-05". */
-export const firstDate = (view: RecordView): string => shownDate(view, view.spans[0]!.startMs);
+export const firstDate = (view: RecordView): string => dateOfTime(view, view.spans[0]!.startMs);
 
 /** "14:02:10", or "00:02:05 (6 Mar)" where the day is another than that of the record's beginning. */
 export function timeText(view: RecordView, atMs: number): string {
-  const date = shownDate(view, atMs);
+  const date = dateOfTime(view, atMs);
   const clock = clockText(view, atMs);
   return date === firstDate(view) ? clock : `${clock} (${shortDate(date)})`;
 }
+
+const HALF_DAY_MS = 12 * 3_600_000;
+/** Whether a clock time names one moment of the record: all its entries lie within half a day. */
+export function clockIsEnough({ entries, spans }: RecordView): boolean {
+  const times = [spans[0]!.startMs, ...entries.map(({ atMs }) => atMs)];
+  return Math.max(...times) - Math.min(...times) < HALF_DAY_MS;
+}
+
+/** As timeText, without the date where the clock names one moment. */
+export const pageTime = (view: RecordView, atMs: number): string =>
+  clockIsEnough(view) ? clockText(view, atMs) : timeText(view, atMs);
 
 const MONTHS = [
   'January',

@@ -23,7 +23,15 @@ export class MadeRecord {
     } = options;
     const wallMs = Date.parse(startAt);
     const createdAt = isoWithOffset(timeZone, wallMs);
-    this.file = createRecordFile({ recordId: 'rec-1', mode, wallMs, createdAt, timeZone, reference });
+    this.file = createRecordFile({
+      recordId: 'rec-1',
+      mode,
+      wallMs,
+      createdAt,
+      timeZone,
+      reference,
+      madeWith: { app: '0.0.0', model: 'invented', vocabulary: 'invented' },
+    });
   }
 
   newId = (prefix = 'id'): string => `${prefix}-${(this.count += 1)}`;

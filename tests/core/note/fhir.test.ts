@@ -211,6 +211,6 @@ describe('LOINC', () => {
       ),
     );
     for (const unit of units)
-      expect(['s', 'g', 'mL', 'mmol/L', 'kPa', 'mm[Hg]', '[pH]', '{score}']).toContain(unit);
+      expect(['s', 'g', 'mL', 'mmol/L', 'kPa', 'mm[Hg]', '[pH]', '{score}', '[iU]', 'mg', 'ug']).toContain(unit);
   });
 });

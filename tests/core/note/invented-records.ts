@@ -1,13 +1,14 @@
 import type { Entry } from '../../../src/core/entry.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
 
-/** Six invented records: no person, no birth stands behind them. */
+/** Seven invented records: no person, no birth stands behind them. */
 export const INVENTED: Record<string, () => MadeRecord> = {
   'short-easy-birth': shortEasyBirth,
   'all-manoeuvres': allManoeuvres,
   'missing-head-time': missingHeadTime,
   'contradictory-sides': contradictorySides,
   drill,
+  'amended-drill': amendedDrill,
   'amended-after-signing': amendedAfterSigning,
 };
 
@@ -47,10 +48,10 @@ function allManoeuvres(): MadeRecord {
     .called(at(3, 5), 'senior midwife here', { code: 'role-arrived', role: 'senior-midwife' })
     .called(
       at(3, 12),
-      'suprapubic from the left',
+      'continuous suprapubic from the left',
       start('suprapubic-pressure', { side: 'left', style: 'continuous' }),
     )
-    .called(at(3, 44), 'rocking now', start('suprapubic-pressure', { side: 'left', style: 'rocking' }))
+    .called(at(3, 44), 'rocking now', start('suprapubic-pressure', { style: 'rocking' }))
     .called(at(4, 12), 'no effect', { code: 'no-effect' })
     .called(at(4, 14), 'pressure off', stop('suprapubic-pressure'))
     .said(
@@ -60,9 +61,9 @@ function allManoeuvres(): MadeRecord {
       'a piece of me',
     )
     .command(at(4, 21), 'yes', 'confirm')
-    .called(at(4, 25), 'hand in', start('internal-entry'))
-    .called(at(4, 30), 'rubin two', start('rubin-2'))
-    .called(at(4, 55), 'woods screw', start('woods-screw', { direction: 'anticlockwise' }))
+    .called(at(4, 25), 'right hand in', start('internal-entry', { hand: 'right' }))
+    .called(at(4, 30), 'rubin two with my right', start('rubin-2', { hand: 'right' }))
+    .called(at(4, 55), 'woods screw anticlockwise', start('woods-screw', { direction: 'anticlockwise' }))
     .called(at(5, 20), 'paeds here', { code: 'role-arrived', role: 'paediatrician' })
     .called(at(5, 22), 'reverse woods', start('reverse-woods-screw'))
     .called(at(5, 45), 'going for the posterior arm', start('posterior-arm'))
@@ -70,8 +71,8 @@ function allManoeuvres(): MadeRecord {
     .called(at(6, 12), 'hand out', stop('internal-entry'))
     .called(at(6, 20), 'roll her over all fours', start('all-fours'))
     .called(at(6, 50), 'hand in', start('internal-entry'))
-    .called(at(6, 53), 'posterior arm', start('posterior-arm'))
-    .called(at(7, 10), 'arm is out', { code: 'posterior-arm', phase: 'done' })
+    .called(at(6, 53), 'going for the posterior arm', start('posterior-arm'))
+    .called(at(7, 10), 'posterior arm is out', { code: 'posterior-arm', phase: 'done' })
     .called(at(7, 21), 'baby out', { code: 'body-delivered' })
     .called(at(7, 30), 'cord clamped', { code: 'cord-clamped' })
     .called(at(7, 40), 'floppy', { code: 'tone', state: 'floppy' })
@@ -80,21 +81,21 @@ function allManoeuvres(): MadeRecord {
     .called(at(8, 40), 'anaesthetist here', { code: 'role-arrived', role: 'anaesthetist' })
     .called(at(9), 'cord gases taken', { code: 'cord-samples-taken' })
     .said(at(9, 30), 'thinking of the notes', { outcome: 'unrecognised', entries: [] })
-    .called(at(12, 21), 'apgar seven at five', {
+    .called(at(12, 21), 'apgar seven at five colour one heart rate two reflex one tone one breathing two', {
       code: 'apgar',
       minute: 5,
       score: 7,
       parts: { colour: 1, heartRate: 2, reflex: 1, tone: 1, breathing: 2 },
     })
     .called(at(14), 'placenta out', { code: 'placenta-delivered' })
-    .called(at(15), 'arterial pH seven one two base excess minus nine', {
+    .called(at(15), 'arterial pH seven one two base excess minus nine p c o two eight point nine', {
       code: 'cord-gas',
       vessel: 'arterial',
       ph: 7.12,
       baseExcess: -9,
       pco2: 8.9,
     })
-    .called(at(15, 20), 'venous pH seven two four base excess minus six', {
+    .called(at(15, 20), 'venous pH seven two four base excess minus six p c o two six point two', {
       code: 'cord-gas',
       vessel: 'venous',
       ph: 7.24,
@@ -102,7 +103,25 @@ function allManoeuvres(): MadeRecord {
       pco2: 6.2,
     })
     .called(at(16), 'four thousand two hundred grams', { code: 'birth-weight', grams: 4200 })
-    .called(at(17), 'blood loss eight hundred', { code: 'blood-loss', millilitres: 800, method: 'measured' })
+    .called(at(17), 'blood loss eight hundred in total measured', {
+      code: 'blood-loss',
+      millilitres: 800,
+      method: 'measured',
+      basis: 'total',
+    })
+    .called(at(17, 20), 'oxytocin ten units i m', {
+      code: 'drug-given',
+      drug: 'oxytocin',
+      dose: 'ten units i m',
+      amount: 10,
+      unit: '[iU]',
+      route: 'im',
+    })
+    .called(at(17, 40), 'right arm not moving', {
+      code: 'arm-movement',
+      babySide: 'right',
+      state: 'absent',
+    })
     .called(at(18), 'three a tear', { code: 'perineum', grade: '3a' })
     .command(at(19), 'finish record', 'finish');
   return record
@@ -220,5 +239,27 @@ function amendedAfterSigning(): MadeRecord {
     entryId: record.idOf('apgar'),
     entry: { code: 'apgar', minute: 1, score: 8 },
     reason: 'score sheet says 8',
+  });
+}
+
+/** A drill that was signed, opened again and changed. */
+function amendedDrill(): MadeRecord {
+  const record = drill();
+  const facilitator = { kind: 'facilitator', name: 'Third Invented' } as const;
+  record.append(facilitator, at(20), {
+    kind: 'sign',
+    name: 'Third Invented',
+    role: 'facilitator',
+    statement: 'Read with the team.',
+  });
+  record.append(facilitator, at(40), {
+    kind: 'amend',
+    reason: 'The side of the pressure was said otherwise.',
+  });
+  return record.append(facilitator, at(41), {
+    kind: 'replace',
+    entryId: record.idOf('suprapubic-pressure'),
+    entry: start('suprapubic-pressure', { side: 'right' }),
+    reason: 'heard on the film of the drill',
   });
 }

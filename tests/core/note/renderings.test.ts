@@ -44,8 +44,6 @@ function valuesOf({ sections }: Note): string[] {
           return block.items;
         case 'text':
           return [block.text];
-        case 'timeline':
-          return [];
       }
     }),
   );
@@ -141,14 +139,14 @@ describe('every rendering', () => {
     expectNoEmptyField(note);
   });
 
-  it('names every field without a value as not recorded', () => {
+  it('names every field without a value as not recorded, in one list', () => {
     const record = new MadeRecord();
     const text = noteText(noteOf(record)).replace(/\s+/g, ' ');
     const { completeness } = deriveFacts(record.view);
     for (const { field, state } of completeness.groups.flatMap((g) => g.fields)) {
       if (state === 'not recorded') expect(text).toContain(field.label);
     }
-    expect(text.match(/Not recorded:/g)!.length).toBe(completeness.groups.length);
+    expect(text.match(/NOT RECORDED/g)).toHaveLength(1);
     expect(noteText(noteOf(record)).split('KEY TIMES')[1]).toMatch(/Head delivered +not recorded/);
   });
 
@@ -205,11 +203,12 @@ describe('HTML', () => {
     expect(html).toContain('&lt;img src=x onerror=alert(1)&gt;');
   });
 
-  it('holds the picture with its text alternative, and print rules with page breaks', () => {
-    const html = noteHtml(noteOf(INVENTED['all-manoeuvres']!()));
-    expect(html).toMatch(/<svg [^>]*role="img" aria-labelledby="timeline-title timeline-words"/);
-    expect(html).toContain('break-before: page');
-    expect(html).toContain('@page');
+  it('marks every section and every line of a drill', () => {
+    const note = noteOf(INVENTED['amended-drill']!());
+    const headings = noteHtml(note).match(/<h2[^>]*>.*?<\/h2>/g)!;
+    expect(headings.length).toBeGreaterThan(5);
+    for (const heading of headings) expect(heading).toContain('PRACTICE');
+    for (const line of noteText(note).split('\n')) expect(line).toMatch(/^(PRACTICE\| .*)?$/);
   });
 });
 

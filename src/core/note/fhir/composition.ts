@@ -128,7 +128,5 @@ function blockXhtml(block: Block): string {
       return list(block.items);
     case 'text':
       return `<p>${escapeMarkup(block.text)}</p>`;
-    case 'timeline':
-      return '';
   }
 }

@@ -3,22 +3,21 @@ import { authorText, eventAt, reasonText } from '../lines.ts';
 import { NOT_RECORDED, type NoteLine, type Section } from '../model.ts';
 import { phrase } from '../phrase.ts';
 import { lengthText, madeText, timeText } from '../times.ts';
-import { changesAfterSigning } from './identity.ts';
+import { changesAfterSigning, proofPairs } from './identity.ts';
 import type { NoteParts } from './parts.ts';
 
-/** How the record came about: changes, gaps in listening, signatures, and where each line comes from. */
-export function auditSections(parts: NoteParts): Section[] {
-  return [changesSection(parts), listeningSection(parts), signaturesSection(parts), sourcesSection(parts)];
+/** What was changed and when nobody listened, or that neither happened. */
+export function changesSection(parts: NoteParts): Section {
+  const or = (items: string[], none: string) => (items.length > 0 ? items : [none]);
+  const items = [
+    ...or(changeItems(parts), 'No entry was changed or struck out.'),
+    ...or(gapItems(parts), 'No gap in listening is recorded.'),
+  ];
+  return { id: 'changes', title: 'Corrections and gaps', blocks: [{ kind: 'list', items }] };
 }
 
-const listOr = (id: string, title: string, items: string[], none: string): Section => ({
-  id,
-  title,
-  blocks: [items.length > 0 ? { kind: 'list', items } : { kind: 'text', text: none }],
-});
-
 /** Every strike-out, correction and shift, with what stood before, by whom, when and why. */
-function changesSection({ view, lines, vocabulary }: NoteParts): Section {
+function changeItems({ view, lines, vocabulary }: NoteParts): string[] {
   const signedAt = view.signatures[0]?.seq ?? Infinity;
   const changes = lines.flatMap((line) => line.entry.changes.map((change) => ({ line, change })));
   changes.sort((a, b) => a.change.seq - b.change.seq);
@@ -46,7 +45,7 @@ function changesSection({ view, lines, vocabulary }: NoteParts): Section {
   for (const { seq, why } of view.withoutEffect) {
     items.push(`Event ${seq} of the log had no effect: ${why}.`);
   }
-  return listOr('changes', 'Corrections', items, 'No entry was changed or struck out.');
+  return items;
 }
 
 const INTERRUPTIONS = {
@@ -59,7 +58,7 @@ const INTERRUPTIONS = {
 const partedText = (byMs: number): string =>
   `; the device's clock then went ${lengthText(byMs)} ${byMs < 0 ? 'back against' : 'further than'} the record's, later times are by the record's clock and intervals across it have two figures`;
 
-function listeningSection({ view }: NoteParts): Section {
+function gapItems({ view }: NoteParts): string[] {
   const items = view.interruptions.map(({ kind, fromMs, toMs, why, byMs }) => {
     const until = toMs === null ? `end ${NOT_RECORDED}` : `to ${timeText(view, toMs)}`;
     return `${INTERRUPTIONS[kind]}: from ${timeText(view, fromMs)} ${until}${why ? ` (${why})` : ''}${byMs === undefined ? '' : partedText(byMs)}.`;
@@ -68,10 +67,11 @@ function listeningSection({ view }: NoteParts): Section {
     items.unshift(
       `The record was begun by ${view.standby.by} in standby, which had listened since ${timeText(view, view.standby.sinceMs)}. What was heard before that moment is marked so; call-outs older than three minutes were not kept.`,
     );
-  return listOr('listening', 'Gaps in listening', items, 'No gap is recorded.');
+  return items;
 }
 
-function signaturesSection({ view }: NoteParts): Section {
+/** Who signed what, and by which marks this very record is known again. */
+export function signaturesSection({ view, file }: NoteParts): Section {
   const told = [
     ...view.signatures.map(({ seq, name, role, statement, madeAt }) => ({
       seq,
@@ -93,11 +93,18 @@ function signaturesSection({ view }: NoteParts): Section {
     const amended = view.amendments.some(({ seq }) => seq > view.signatures.at(-1)!.seq);
     if (!amended) items.push('No reason for them was given.');
   }
-  return listOr('signatures', 'Signatures', items, 'Not signed.');
+  return {
+    id: 'signatures',
+    title: 'Signatures and proof of the record',
+    blocks: [
+      { kind: 'list', items: items.length > 0 ? items : ['Not signed.'] },
+      { kind: 'pairs', pairs: proofPairs(file) },
+    ],
+  };
 }
 
 /** Number by number: what was heard in both readings and when, or who typed it. Struck entries too. */
-function sourcesSection({ view, lines }: NoteParts): Section {
+export function howHeardSection({ view, lines }: NoteParts): Section {
   const signedAt = view.signatures[0]?.seq ?? Infinity;
   const lastSignedAt = view.signatures.at(-1)?.seq ?? Infinity;
   const items = lines.map(({ number, entry, provenance }) => {
@@ -108,5 +115,9 @@ function sourcesSection({ view, lines }: NoteParts): Section {
     const after = made.seq > signedAt ? `, AFTER SIGNING${uncovered}` : '';
     return `No. ${number}: ${struck}${provenance.join('; ')}${when}${after}.`;
   });
-  return listOr('sources', 'Where each entry comes from', items, 'No entries.');
+  return {
+    id: 'how-heard',
+    title: 'How each line was heard',
+    blocks: [items.length > 0 ? { kind: 'list', items } : { kind: 'text', text: 'No entries.' }],
+  };
 }

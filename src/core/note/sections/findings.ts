@@ -1,92 +1,98 @@
 import { spanValue } from '../../facts/intervals.ts';
-import { logged, minutesSeconds, knownText, secondsBetween } from '../../facts/logged.ts';
-import { endWasCalled, isActOfAMoment, isLasting } from '../../facts/manoeuvres.ts';
+import { clockText, knownText } from '../../facts/logged.ts';
+import { endWasCalled, isActOfAMoment } from '../../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../../facts/types.ts';
-import type { RecordView } from '../../log/view.ts';
+import type { EntryView, RecordView } from '../../log/view.ts';
+import { choiceText } from '../../slots.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
 import { entryLabel } from '../../vocabulary/entry-label.ts';
-import { choiceText } from '../../slots.ts';
-import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
-import { NOT_RECORDED, type Pair, type Section } from '../model.ts';
-import { fromHead, timeText } from '../times.ts';
+import { NOT_RECORDED, type Block, type Section } from '../model.ts';
+import page from '../page.json';
+import { spokenWords } from '../spoken-words.ts';
+import { fromHead, headMs, timeText } from '../times.ts';
+import { entryPairs, fieldPairs } from './page.ts';
 import type { NoteParts } from './parts.ts';
 
-/** What disagrees, with both readings. */
-export function conflictSection({ facts }: NoteParts): Section {
-  const items = facts.conflicts.map((conflict) => conflict.sentence);
-  const text =
-    'Shown as recorded and not resolved. Strike out or correct the entry that is wrong, with a reason.';
-  return {
-    id: 'conflicts',
-    title: 'Entries that do not agree',
-    blocks:
-      items.length === 0
-        ? [{ kind: 'text', text: 'None found.' }]
-        : [
-            { kind: 'list', items },
-            { kind: 'text', text },
-          ],
-  };
+/** What disagrees, with both readings; none is chosen. */
+export function conflictSection({ facts }: NoteParts): Section[] {
+  const items = facts.conflicts
+    .filter(({ kind }) => kind !== 'stop without start')
+    .map((conflict) => conflict.sentence);
+  if (items.length === 0) return [];
+  return [
+    {
+      id: 'conflicts',
+      title: 'Entries that do not agree, as recorded',
+      blocks: [{ kind: 'list', items }],
+    },
+  ];
 }
 
-/** Manoeuvres in the order in which they were begun. */
-export function manoeuvreSection({ view, facts, vocabulary }: NoteParts): Section {
+/** Manoeuvres in the order in which they were begun, with side, hand and the words as spoken. */
+export function manoeuvreSection(parts: NoteParts): Section {
+  const { view, facts, vocabulary } = parts;
   const { manoeuvres: spans } = facts;
-  if (spans.length === 0) {
-    const text = `Manoeuvres: ${NOT_RECORDED}.`;
-    return { id: 'manoeuvres', title: 'Manoeuvres in order', blocks: [{ kind: 'text', text }] };
-  }
+  const inSpans = new Set(spans.flatMap(({ entryIds }) => entryIds));
+  const apart = { ...parts, lines: parts.lines.filter(({ entry }) => !inSpans.has(entry.entryId)) };
+  const pairs = [
+    ...entryPairs(apart, (group) => page.besideManoeuvres.includes(group)),
+    ...fieldPairs(parts, [page.fieldsBesideManoeuvres]),
+  ];
   const rows = spans.map((span) => [
     String(span.number),
-    nameOf(span, vocabulary),
+    nameOf(span, parts),
     span.startMs === null ? NOT_RECORDED : clockAndHead(view, span.startMs),
     endText(view, span, vocabulary),
     lengthOf(view, span),
-    span.startMs === null || span.nextStartMs === null
-      ? 'none followed'
-      : minutesSeconds(secondsBetween(view, span.startMs, span.nextStartMs)),
     resultText(view, span),
+    wordsOf(span, parts),
   ]);
-  const columns = ['No.', 'Manoeuvre', 'Start', 'End', 'Length', 'To next start', 'Result'];
-  const text =
-    'In brackets: minutes and seconds from the birth of the head. A length is "at most" where no end was called out.';
+  const columns = ['No.', 'Manoeuvre', 'Begun', 'Ended', 'Length', 'Result', 'Said'];
+  const told: Block =
+    rows.length === 0
+      ? { kind: 'text', text: `Manoeuvres: ${NOT_RECORDED}.` }
+      : { kind: 'table', table: { columns, rows } };
   return {
     id: 'manoeuvres',
     title: 'Manoeuvres in order',
-    blocks: [
-      { kind: 'text', text },
-      { kind: 'table', table: { columns, rows } },
-    ],
+    blocks: [told, ...(pairs.length > 0 ? [{ kind: 'pairs', pairs } as const] : [])],
   };
 }
 
-const clockAndHead = (view: RecordView, atMs: number) => `${timeText(view, atMs)} (${fromHead(view, atMs)})`;
+/** Beside the time from the head a date would say nothing more. */
+const clockAndHead = (view: RecordView, atMs: number) =>
+  headMs(view) === null ? timeText(view, atMs) : `${clockText(view, atMs)} (${fromHead(view, atMs)})`;
 
-/** Name, side and kind as called out, with the plain description of what is done. */
-function nameOf({ first }: ManoeuvreSpan, vocabulary: Vocabulary): string {
-  const { phase: _phase, ...bare } = first.entry;
-  const { description } = codeInfo(vocabulary, first.entry.code);
-  const name = entryLabel(bare, vocabulary);
-  return description === '' || !isLasting(first.entry.code) ? name : `${name}. ${description}`;
+const entriesOf = ({ entryIds }: ManoeuvreSpan, { view }: NoteParts): EntryView[] =>
+  view.entries.filter(({ entryId }) => entryIds.includes(entryId));
+
+/** Name with side, kind, direction and hand: all that was called out of it, also in a later breath. */
+function nameOf(span: ManoeuvreSpan, parts: NoteParts): string {
+  const of = entriesOf(span, parts).filter(({ entry }) => entry.code === span.code);
+  const {
+    phase: _phase,
+    spoken: _spoken,
+    ...slots
+  } = Object.assign({}, ...of.map(({ entry }) => entry)) as EntryView['entry'];
+  return entryLabel(slots, parts.vocabulary);
 }
 
-function endText(view: RecordView, span: ManoeuvreSpan, vocabulary: Vocabulary): string {
+function endText(view: RecordView, span: ManoeuvreSpan, vocabulary: NoteParts['vocabulary']): string {
   const { end } = span;
-  if (isActOfAMoment(span)) return 'no length';
+  if (isActOfAMoment(span)) return 'at that moment';
   if (end.kind === 'not recorded') return NOT_RECORDED;
   const at = clockAndHead(view, end.atMs);
   switch (end.kind) {
     case 'called':
-      return at;
     case 'outcome':
-      return `${at}, with the result`;
-    case 'delivery':
-      return `not called out, baby delivered ${at}`;
+      return at;
     case 'hand-out':
-      return `not called out, hand out ${at}`;
+      return `${at}, hand out`;
+    case 'delivery':
+      return `at most until ${at}, baby delivered`;
     case 'replaced':
     case 'followed':
-      return `not called out, ${codeInfo(vocabulary, end.by).label} begun ${at}`;
+      return `at most until ${at}, ${codeInfo(vocabulary, end.by).label} begun`;
   }
 }
 
@@ -102,40 +108,27 @@ function lengthOf(view: RecordView, span: ManoeuvreSpan): string {
 function resultText(view: RecordView, span: ManoeuvreSpan): string {
   const told: string[] = [];
   if (span.outcome !== null)
-    told.push(`${choiceText('phase', span.outcome)} (${timeText(view, span.outcomeAtMs!)})`);
+    told.push(`${choiceText('phase', span.outcome)} ${clockText(view, span.outcomeAtMs!)}`);
   for (const { atMs, shared } of span.noEffect) {
-    const which = shared ? ', while others were under way too' : '';
-    told.push(`\u201cno effect\u201d called out (${timeText(view, atMs)}${which})`);
+    const which = shared ? ', others under way too' : '';
+    told.push(`\u201cno effect\u201d ${clockText(view, atMs)}${which}`);
   }
   return told.length > 0 ? told.join('; ') : NOT_RECORDED;
 }
 
-/** Side facts as recorded, every statement, none chosen. */
-export function sidesSection({ view, vocabulary }: NoteParts): Section {
-  const told = (label: string, code: string, show: (words: string) => boolean = () => true): Pair => {
-    const entries = logged(view, code).filter((e) =>
-      show(code === 'suprapubic-pressure' ? (e.entry.side ?? '') : code),
-    );
-    const values = entries.map(({ entry, atMs }) => {
-      const { phase: _phase, ...bare } = entry;
-      return `${sideWords(bare, vocabulary)} (${timeText(view, atMs)})`;
-    });
-    return { label, value: values.length > 0 ? values.join('; ') : NOT_RECORDED };
-  };
-  const pairs = [
-    told('Position of the head at birth', 'fetal-position'),
-    told('Head faced, after it turned', 'head-faces'),
-    told("Baby's back", 'fetal-back'),
-    told('Anterior shoulder', 'anterior-shoulder'),
-  ];
-  if (logged(view, 'suprapubic-pressure').length > 0) {
-    pairs.push(told('Suprapubic pressure given from', 'suprapubic-pressure', (side) => side !== ''));
-  }
-  return { id: 'sides', title: 'Sides', blocks: [{ kind: 'pairs', pairs }] };
-}
-
-function sideWords(entry: NoteParts['lines'][number]['entry']['entry'], vocabulary: Vocabulary): string {
-  if (entry.position) return entry.position;
-  if (entry.babySide) return `baby's ${entry.babySide}`;
-  return entry.side ? `mother's ${entry.side}` : entryLabel(entry, vocabulary);
+/** The words of every call-out that the manoeuvre rests on, or how else it was entered. */
+function wordsOf(span: ManoeuvreSpan, parts: NoteParts): string {
+  const own = entriesOf(span, parts).filter(({ entry }) => entry.code === span.code);
+  const told = own.map((e) => spokenWords(e, parts.view, parts.vocabulary));
+  const quoted = told.map((words) => {
+    switch (words.kind) {
+      case 'said':
+        return `\u201c${words.words}\u201d`;
+      case 'not spoken':
+        return words.how;
+      case 'unsure':
+        return 'words unsure';
+    }
+  });
+  return [...new Set(quoted)].join('; ');
 }

@@ -2,34 +2,56 @@ import { verifyRecord } from '../../log/chain.ts';
 import type { LogEvent } from '../../log/events.ts';
 import type { RecordView } from '../../log/view.ts';
 import { NOT_RECORDED, type Pair, type Section } from '../model.ts';
-import { firstDate, lengthText, longDate, madeText, timeText } from '../times.ts';
+import { clockIsEnough, dateOfTime, firstDate, lengthText, longDate, timeText } from '../times.ts';
 import type { NoteParts } from './parts.ts';
 
 /** Which record this is, by which clock, and in what state. */
 export function identitySection({ file, view }: NoteParts): Section {
+  const until = view.finishedAtMs === null ? NOT_RECORDED : timeText(view, view.finishedAtMs);
   const pairs: Pair[] = [
-    {
-      label: 'Kind',
-      value: view.mode === 'practice' ? 'practice (simulation), not a real birth' : 'real birth',
-    },
+    ...(view.mode === 'practice'
+      ? [{ label: 'Kind', value: 'practice (simulation), not a real birth' }]
+      : []),
     { label: 'Reference', value: view.reference || NOT_RECORDED },
-    { label: 'Date', value: longDate(firstDate(view)) },
-    { label: 'Record begun', value: timeText(view, view.spans[0]!.startMs) },
+    { label: 'Date', value: dateText(view) },
     {
-      label: 'Record finished',
-      value: view.finishedAtMs === null ? NOT_RECORDED : timeText(view, view.finishedAtMs),
+      label: 'Record',
+      value: `${timeText(view, view.spans[0]!.startMs)} to ${until}; number ${file.recordId}`,
     },
-    { label: 'Clock', value: `this device, ${view.timeZone}` },
-    { label: 'Room clock', value: offsetText(view) },
-    { label: 'Record number', value: file.recordId },
-    { label: 'Signature', value: signatureText(view) },
-    { label: 'Log', value: chainText(file) },
+    { label: 'Clock', value: `this device, ${view.timeZone}; ${offsetText(view)}` },
   ];
   return { id: 'record', title: 'Record', blocks: [{ kind: 'pairs', pairs }] };
 }
 
+/** What the file says of itself: its log, the head of its hash chain, and what it was made with. */
+export function proofPairs(file: NoteParts['file']): Pair[] {
+  const head = file.events[0];
+  const madeWith = head?.kind === 'begin' ? head.record?.madeWith : undefined;
+  return [
+    {
+      label: 'Log',
+      value: `${chainText(file)}; head of the chain ${file.events.at(-1)?.hash ?? NOT_RECORDED}`,
+    },
+    {
+      label: 'Made with',
+      value:
+        madeWith === undefined
+          ? NOT_RECORDED
+          : `app ${madeWith.app}, speech model ${madeWith.model}, vocabulary ${madeWith.vocabulary}`,
+    },
+  ];
+}
+
+/** Both days where the birth went past midnight; late additions carry dates of their own. */
+function dateText(view: RecordView): string {
+  const first = firstDate(view);
+  const last = dateOfTime(view, Math.max(...view.entries.map(({ atMs }) => atMs), view.spans[0]!.startMs));
+  const after = last > first && clockIsEnough(view) ? `; times after midnight are of ${longDate(last)}` : '';
+  return `${longDate(first)}${after}`;
+}
+
 function offsetText(view: RecordView): string {
-  if (view.clockOffset === null) return 'difference to this device not checked';
+  if (view.clockOffset === null) return 'difference to the room clock not checked';
   const { roomMinusDeviceMs, against } = view.clockOffset;
   const named = against === '' ? 'room clock' : against;
   if (roomMinusDeviceMs === 0) return `${named} checked: same as this device`;
@@ -73,13 +95,4 @@ const CHANGES: ReadonlySet<LogEvent['kind']> = new Set<LogEvent['kind']>([
 export function changesAfterSigning(view: RecordView): LogEvent[] {
   const last = view.signatures.at(-1);
   return last === undefined ? [] : view.events.filter((e) => e.seq > last.seq && CHANGES.has(e.kind));
-}
-
-function signatureText(view: RecordView): string {
-  const last = view.signatures.at(-1);
-  if (last === undefined) return 'not signed';
-  const by = `${last.name}, ${last.role || `role ${NOT_RECORDED}`}, ${madeText(last.madeAt)}`;
-  const first =
-    view.signatures.length > 1 ? `signed ${view.signatures.length} times, last by ${by}` : `signed by ${by}`;
-  return changesAfterSigning(view).length > 0 ? `${first}; CHANGED AFTER SIGNING, see Signatures` : first;
 }

@@ -1,71 +1,59 @@
 import { logged, knownText } from '../../facts/logged.ts';
 import type { Interval } from '../../facts/types.ts';
-import type { EntryView, RecordView } from '../../log/view.ts';
+import type { EntryView } from '../../log/view.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
-import { NOT_RECORDED, type Section, type Table } from '../model.ts';
-import { deviceTimeText, fromHead, timeText } from '../times.ts';
+import { NOT_RECORDED, type Section } from '../model.ts';
+import page from '../page.json';
+import { fromHead, timeText } from '../times.ts';
 import type { NoteParts } from './parts.ts';
 
-/** Codes that stand here with their times. */
-export const LANDMARKS = [
-  'head-delivered',
-  'head-retracts',
-  'dystocia-declared',
-  'help-called',
-  'anterior-shoulder-delivered',
-  'posterior-shoulder-delivered',
-  'shoulders-delivered',
-  'body-delivered',
-  'cord-clamped',
-  'placenta-delivered',
-];
-/** Those that every birth has stand even when nobody gave them. */
-const ALWAYS = new Set(['head-delivered', 'dystocia-declared', 'help-called', 'body-delivered']);
-
-export function keyTimesSection({ view, facts, vocabulary }: NoteParts): Section {
-  const rows = LANDMARKS.flatMap((code) => {
+/** Landmarks of the birth with their times; those that every birth has stand even when nobody gave them. */
+export function keyTimesSection({ view, vocabulary, lines }: NoteParts): Section {
+  const group = [...vocabulary.codes.values()].filter((info) => info.group === page.keyTimes.group);
+  const always = new Set(page.always);
+  const codes = [...new Set([...group.map(({ code }) => code), ...page.keyTimes.also])];
+  const rows = codes.flatMap((code): { atMs: number; row: string[] }[] => {
     const entries = logged(view, code);
     const { label } = codeInfo(vocabulary, code);
-    if (entries.length > 0) return entries.map((e) => landmarkRow(view, label, e));
+    if (entries.length > 0)
+      return entries.map((e) => ({
+        atMs: e.atMs,
+        row: [label, [timeText(view, e.atMs), ...remarksOf(e)].join(', '), fromHead(view, e.atMs)],
+      }));
     const asked = view.questions.some(
       ({ state, entries }) => state === 'open' && entries.some((e) => e.code === code),
     );
-    const remark = asked ? 'no entry; a question about it is open' : 'no entry';
-    return ALWAYS.has(code) ? [[label, NOT_RECORDED, NOT_RECORDED, remark]] : [];
+    const told = asked ? `${NOT_RECORDED}; asked and not answered` : NOT_RECORDED;
+    return always.has(code) ? [{ atMs: Infinity, row: [label, told, NOT_RECORDED] }] : [];
   });
-  const times: Table = { columns: ['Event', 'Time', 'From head (min:s)', 'Remark'], rows };
-  const lengths: Table = {
-    columns: ['Interval', 'Length (min:s)', 'Worked out as'],
-    rows: facts.intervals.map((interval) => intervalRow(interval, interval.label)),
+  function remarksOf(e: EntryView): string[] {
+    const line = lines.find(({ entry }) => entry.entryId === e.entryId);
+    const marks = (line?.marks ?? []).filter((mark) => !mark.startsWith('confirmed by'));
+    return e.addedLater ? [...marks, 'added later'] : marks;
+  }
+  const table = {
+    columns: ['Event', 'Time', 'From head'],
+    rows: rows.sort((a, b) => order(a.atMs, b.atMs)).map(({ row }) => row),
   };
-  return {
-    id: 'key-times',
-    title: 'Key times and intervals',
-    blocks: [
-      { kind: 'table', table: times },
-      { kind: 'table', table: lengths },
-    ],
-  };
+  return { id: 'key-times', title: 'Key times', half: true, blocks: [{ kind: 'table', table }] };
 }
 
-function landmarkRow(view: RecordView, label: string, e: EntryView): string[] {
-  return [label, timeText(view, e.atMs), fromHead(view, e.atMs), remarkOf(view, e)];
+const order = (a: number, b: number) => (a === b ? 0 : a < b ? -1 : 1);
+
+/** Arrivals stand with the team, lengths of manoeuvres with these. */
+const ELSEWHERE = /^(help-to|called-to|pressure)-/;
+
+/** Each interval with what it is worked out from. */
+export function intervalSection({ facts }: NoteParts): Section {
+  const rows = facts.intervals.filter(({ id }) => !ELSEWHERE.test(id)).map(intervalRow);
+  const table = { columns: ['Interval', 'Length', 'Worked out as'], rows };
+  return { id: 'intervals', title: 'Intervals', half: true, blocks: [{ kind: 'table', table }] };
 }
 
-function remarkOf(view: RecordView, e: EntryView): string {
-  const remarks: string[] = [];
-  if (e.estimated) remarks.push('estimated');
-  const shift = e.changes.findLast(({ kind }) => kind === 'shift');
-  if (shift !== undefined) remarks.push(`corrected, was ${timeText(view, shift.atMs)}`);
-  if (e.addedLater) remarks.push('added later');
-  if (view.clockOffset !== null) remarks.push(`${deviceTimeText(view, e.atMs)} by this device`);
-  return remarks.length > 0 ? remarks.join(', ') : 'timed';
-}
-
-function intervalRow({ value, formula, marks }: Interval, label: string): string[] {
+function intervalRow({ label, value, formula, marks }: Interval): string[] {
   switch (value.kind) {
     case 'known':
-      return [label, knownText(value), `${formula} (${marks.length > 0 ? marks.join(', ') : 'timed'})`];
+      return [label, knownText(value), marks.length > 0 ? `${formula} (${marks.join(', ')})` : formula];
     case 'not recorded':
       return [label, NOT_RECORDED, `${formula} (missing: ${value.missing})`];
     case 'conflict':
