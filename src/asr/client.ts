@@ -1,6 +1,6 @@
 import type { Chunk, ListenerEvent } from './listener.ts';
 import type { LoadProgress, ModelProblem } from './model-files.ts';
-import type { FromWorker, ToWorker } from './protocol.ts';
+import type { FromWorker, HeardEvent, ToWorker } from './protocol.ts';
 import type { HeardTwice } from './recogniser.ts';
 
 /**
@@ -16,7 +16,9 @@ import type { HeardTwice } from './recogniser.ts';
  * it again. `atMs` is any clock that runs with the samples; all times that come back are of that clock.
  */
 export type SpeechEvent =
-  | ListenerEvent
+  | Exclude<ListenerEvent, { kind: 'heard' }>
+  /** Without its sound: the worker keeps that of the last utterance, to listen to it again. */
+  | HeardEvent
   | ({ kind: 'progress' } & LoadProgress)
   /** A new worker took over; what was not yet recognised is done again. */
   | { kind: 'restarted'; why: string }
@@ -128,7 +130,7 @@ export class SpeechClient {
     again: readonly HeardTwice[] = [],
   ): void {
     if (!worth(again)) return done(again);
-    const { onsetMs, samples, heard } = event;
+    const { onsetMs, heard } = event;
     const timesBefore = again.length;
     this.#endAgain();
     this.#again = {
@@ -136,7 +138,7 @@ export class SpeechClient {
       timesBefore,
       done: (another) => (another ? this.listenOn(event, worth, done, [...again, another]) : done(again)),
     };
-    this.#post({ kind: 'again', onsetMs, timesBefore, samples, speechMs: heard.speechMs });
+    this.#post({ kind: 'again', onsetMs, timesBefore, speechMs: heard.speechMs });
     if (timesBefore === 0) setTimeout(() => this.#endAgain(null, { onsetMs }), AGAIN_MS);
   }
 

@@ -7,11 +7,14 @@ export type ToWorker =
   | { kind: 'open'; modelsBase: string; wasmBase: string }
   | { kind: 'audio'; chunk: Chunk }
   | { kind: 'flush'; ticket: number }
-  /** Listen again, for the first time or a later one, to the utterance that began at this time. */
-  | { kind: 'again'; onsetMs: number; timesBefore: number; samples: Float32Array; speechMs: number }
+  /** Listen again, for the first time or a later one, to the last utterance, named by the time at which it began. */
+  | { kind: 'again'; onsetMs: number; timesBefore: number; speechMs: number }
   | { kind: 'skip'; untilMs: number }
   /** Whoever listens changes: nothing heard so far is told any more. */
   | { kind: 'forget' };
+
+/** What was heard, without its sound. */
+export type HeardEvent = Omit<Extract<ListenerEvent, { kind: 'heard' }>, 'samples'>;
 
 export type FromWorker =
   | ({ kind: 'progress' } & LoadProgress)
@@ -25,4 +28,5 @@ export type FromWorker =
   | { kind: 'forgotten' }
   /** Null where something else came first, or nothing is left to try. */
   | { kind: 'again'; onsetMs: number; timesBefore: number; heard: HeardTwice | null }
-  | ListenerEvent;
+  | Exclude<ListenerEvent, { kind: 'heard' }>
+  | HeardEvent;

@@ -21,6 +21,8 @@ const breathe = (): Promise<void> =>
 
 let listener: Listener | null = null;
 let settledMs = -Infinity;
+/** The sound of the last utterance, for listening to it again. */
+let last: { onsetMs: number; samples: Float32Array } | null = null;
 
 function tellSettled(): void {
   const now = listener?.settledMs() ?? null;
@@ -46,7 +48,11 @@ async function open(modelsBase: string, wasmBase: string): Promise<void> {
       breathe,
       early: true,
       tell: (event) => {
-        tell(event);
+        if (event.kind === 'heard') {
+          const { samples, ...told } = event;
+          last = { onsetMs: event.onsetMs, samples };
+          tell(told);
+        } else tell(event);
         tellSettled();
       },
     });
@@ -65,16 +71,18 @@ scope.onmessage = ({ data }: MessageEvent<ToWorker>) => {
       listener?.push(data.chunk);
       return;
     case 'again': {
-      const { onsetMs, timesBefore, samples, speechMs } = data;
-      void listener
-        ?.again(samples, speechMs, timesBefore)
-        .then((heard) => tell({ kind: 'again', onsetMs, timesBefore, heard }));
+      const { onsetMs, timesBefore, speechMs } = data;
+      const samples = last?.onsetMs === onsetMs ? last.samples : null;
+      void (
+        samples && listener ? listener.again(samples, speechMs, timesBefore) : Promise.resolve(null)
+      ).then((heard) => tell({ kind: 'again', onsetMs, timesBefore, heard }));
       return;
     }
     case 'skip':
       listener?.skip(data.untilMs);
       return;
     case 'forget':
+      last = null;
       void listener?.forget().then(() => tell({ kind: 'forgotten' }));
       return;
     case 'flush':

@@ -22,14 +22,14 @@ export type StandbyEvent =
 
 export const STANDING_BY: Standby = { kind: 'standing-by', held: [] };
 
-/** Whether a call-out begins a record. One that is unsure does, too: it is asked about in the record. */
+/**
+ * Whether a call-out begins a record. One that is unsure does, too, and is asked about in the record; one whose best
+ * reading is something else does not: "it's a boy" may have been a head, and is far more often said of no head.
+ */
 export function begins(meaning: Interpretation): boolean {
   if (meaning.outcome === 'unrecognised') return false;
   if (meaning.outcome === 'command' && rules.beginCommands.includes(meaning.command.code)) return true;
-  const alternatives = meaning.outcome === 'ask' ? (meaning.alternatives ?? []) : [];
-  return [meaning.entries, ...alternatives.map(({ entries }) => entries)].some((entries) =>
-    entries.some(({ code }) => rules.begins.includes(code)),
-  );
+  return meaning.entries.some(({ code }) => rules.begins.includes(code));
 }
 
 /** Whether it is held for a record that may begin; talk and questions to the tool are not. */

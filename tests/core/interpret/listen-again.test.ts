@@ -295,3 +295,24 @@ describe('the readings that belong to the outcome', () => {
     });
   });
 });
+
+it('works out each listening once, however often the utterance is weighed', () => {
+  const vocabulary = loadVocabulary();
+  let reads = 0;
+  const counted = (text: string): Heard => ({
+    get tuned() {
+      reads++;
+      return { text, logProbabilities: [-3] };
+    },
+    untouched: { text, logProbabilities: [-3] },
+  });
+  const all = ['where is', 'wear it', 'were is', 'where his', 'wears', 'wear his', 'where'].map(counted);
+  const [first, ...again] = all;
+  const weigh = (count: number): void =>
+    void interpretListened(first!, again.slice(0, count), { asking: false }, vocabulary);
+  for (let count = 0; count <= again.length; count++) weigh(count);
+  const once = reads;
+  expect(once).toBeGreaterThan(0);
+  for (let count = 0; count <= again.length; count++) weigh(count);
+  expect(reads).toBe(once);
+});

@@ -76,6 +76,28 @@ function weakWith(so: Listened, others: readonly Interpreted[]): Listened {
   return { ...so, meaning, secondListening: 'doubted', more: false };
 }
 
+type Meant = { vocabulary: Vocabulary; by: Map<string, Interpreted> };
+const meant = new WeakMap<Heard, Meant>();
+
+/**
+ * The meaning of one listening, worked out once: an utterance is weighed again after each further listening. The same
+ * listening in the same context by the same vocabulary means the same, so that nothing but time is saved.
+ */
+function once(
+  heard: Heard,
+  kind: 'alone' | 'cautious',
+  context: InterpretContext,
+  vocabulary: Vocabulary,
+  make: () => Interpreted,
+): Interpreted {
+  let known = meant.get(heard);
+  if (known?.vocabulary !== vocabulary) meant.set(heard, (known = { vocabulary, by: new Map() }));
+  const key = kind + JSON.stringify(context);
+  let meaning = known.by.get(key);
+  if (!meaning) known.by.set(key, (meaning = make()));
+  return meaning;
+}
+
 /**
  * What an utterance means by its first listening and those at other speeds, in their order; `again` may hold more than
  * were worth it. Pure, like `interpret`.
@@ -86,10 +108,13 @@ export function interpretListened(
   context: InterpretContext,
   vocabulary: Vocabulary,
 ): Listened {
-  const alone = (one: Heard): Interpreted => interpret(one, context, vocabulary);
+  const alone = (one: Heard): Interpreted =>
+    once(one, 'alone', context, vocabulary, () => interpret(one, context, vocabulary));
   const readAlone = (text: string): Interpreted => interpretReading(text, context, vocabulary);
   const cautious = (one: Heard): Interpreted =>
-    askIfOpposite(one, askIfHeardOtherwise(one, alone(one), context, vocabulary), readAlone);
+    once(one, 'cautious', context, vocabulary, () =>
+      askIfOpposite(one, askIfHeardOtherwise(one, alone(one), context, vocabulary), readAlone),
+    );
   const first = cautious(heard);
   const weak = isWeak(first);
   // What hears nothing says nothing wrong; a question that is listened to often enough is answered wrongly at last.
