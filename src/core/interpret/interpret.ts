@@ -32,8 +32,32 @@ export function interpretReading(
   const note = noteText(said);
   if (note) return { outcome: 'accept', entries: [{ code: NOTE_CODE, text: note }], confidence: 1 };
   const meaning = understand(tokens, words, vocabulary);
+  if (context.measuredLoss && meaning.outcome === 'accept') {
+    const open = withoutBasis(meaning, vocabulary);
+    if (open) return open;
+  }
   const asks = context.tried === false && meaning.outcome === 'accept' && isEverydayNoEffect(tokens);
   return asks ? asQuestion(meaning, undefined, 0.5) : meaning;
+}
+
+/** A second amount of which nobody says whether it is all or more: asked, since the two may not be mixed. */
+function withoutBasis(meaning: Interpreted, vocabulary: Vocabulary): Interpreted | undefined {
+  const entries: Entry[] = meaning.entries;
+  const at = entries.findIndex(
+    (entry) => entry.basis === undefined && vocabulary.codes.get(entry.code)?.slots.includes('basis'),
+  );
+  if (at < 0) return undefined;
+  const bare = entries[at]!;
+  return {
+    outcome: 'ask',
+    problem: 'basis-missing',
+    entries: entries.length > 1 ? entries.with(at, { ...bare, unclear: true }) : entries,
+    alternatives: (['total', 'further'] as const).map((basis) => ({
+      entries: entries.with(at, { ...bare, basis }),
+    })),
+    ...(meaning.when ? { when: meaning.when } : {}),
+    confidence: 0.5,
+  };
 }
 
 /** "Nothing", "no good": of what, where no manoeuvre was tried? */

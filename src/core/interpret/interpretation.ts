@@ -108,6 +108,8 @@ export interface InterpretContext {
   asking: boolean;
   /** The entry made last that holds a side, if lately made: what "no, the left" is about. */
   last?: Entry;
+  /** True where an amount of lost blood stands in the record: a bare further one may be all or more of it. */
+  measuredLoss?: boolean;
   /** False where no manoeuvre stands in the record so far. Not known: as if one did. */
   tried?: boolean;
 }

@@ -83,6 +83,22 @@ describe('context and certainty', () => {
   });
 });
 
+describe('a second amount of blood', () => {
+  test('of which nobody says whether it is all or more is asked, with both answers', () => {
+    const meaning = say('blood loss three hundred', { measuredLoss: true });
+    expect(meaning).toMatchObject({ outcome: 'ask', problem: 'basis-missing' });
+    expect('alternatives' in meaning && meaning.alternatives).toEqual([
+      { entries: [{ code: 'blood-loss', millilitres: 300, basis: 'total' }] },
+      { entries: [{ code: 'blood-loss', millilitres: 300, basis: 'further' }] },
+    ]);
+  });
+  test('with its basis said, or as the first amount, is logged', () => {
+    expect(say('another three hundred mils blood loss', { measuredLoss: true }).outcome).toBe('accept');
+    expect(say('total blood loss nine hundred', { measuredLoss: true }).outcome).toBe('accept');
+    expect(say('blood loss three hundred').outcome).toBe('accept');
+  });
+});
+
 describe('one sound apart, and it matters most', () => {
   const CODES = {
     'baby out': 'body-delivered',
