@@ -133,8 +133,10 @@ function settle(
   const [low, high] = ranges.millilitres;
   if (millilitres < low || millilitres > high)
     return { ...found, entries: [{ ...entry, spoken }], problem: 'out-of-range' };
+  // "five hundred plus" is more than that.
+  if (tokens[volume.to]?.word === 'plus') qualifiers.unclear = true;
   const whole = { ...found, entries: [{ ...entry, millilitres }] };
-  if (!unclear) return whole;
+  if (!unclear && !qualifiers.unclear) return whole;
   return {
     ...whole,
     entries: [{ ...entry, millilitres, spoken: wordsOf(tokens, span.from, to) }],

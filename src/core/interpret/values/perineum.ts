@@ -190,6 +190,9 @@ const isConsoling = (tokens: readonly Token[]): boolean =>
   tokens.some(({ word }) => CONSOLING.has(word));
 const CONSOLING: ReadonlySet<string> = new Set(WORDS.consoling);
 
+/** "intact except a first degree": not intact. */
+const EXCEPT = /^(except|but|apart|besides|bar|though)$/;
+
 const INTACT = [
   ['intact', 'perineum'],
   ['perineum', 'intact'],
@@ -224,6 +227,13 @@ const INTACT = [
 function intactAt(tokens: readonly Token[], at: number): Measured | undefined {
   const words = INTACT.find((phrase) => phrase.every((word, offset) => tokens[at + offset]?.word === word));
   return words && !(words.includes('tears') && isConsoling(tokens))
-    ? { from: at, to: at + words.length, entries: [{ code: 'perineum', grade: 'intact' }] }
+    ? {
+        from: at,
+        to: at + words.length,
+        entries: [{ code: 'perineum', grade: 'intact' }],
+        ...(tokens.slice(at + words.length).some(({ word }) => EXCEPT.test(word))
+          ? { problem: 'unclear' as const }
+          : {}),
+      }
     : undefined;
 }

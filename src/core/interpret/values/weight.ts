@@ -124,6 +124,12 @@ export function weightAt(tokens: readonly Token[], at: number, ranges: Ranges): 
     (tokens[weight.to]?.word === 'birth' && tokens[weight.to + 1]?.word === 'weight');
   if (trailing) span.to += tokens[weight.to]!.word === 'birth' ? 2 : 1;
   // Grams alone may be a weighed swab: only kilos and pounds speak for themselves.
-  const speaksForItself = led || trailing || weight.converted || /kg/.test(spoken) || grams >= 1500;
+  const bareVerb = /^weigh(s|ed|ing)$/.test(tokens[from]!.word) && tokens[from - 1]?.word !== 'baby';
+  const speaksForItself =
+    (led && !(bareVerb && grams < 1500)) ||
+    trailing ||
+    weight.converted ||
+    /kg/.test(spoken) ||
+    grams >= 1500;
   return speaksForItself ? { ...span, entries: [named] } : { ...span, entries: [named], problem: 'unclear' };
 }

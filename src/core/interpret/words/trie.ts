@@ -86,7 +86,7 @@ export function matchesAt<T>(
     if (run)
       for (const [slot, after] of node.numbers!)
         walk(after, run.to, roles, [...numbers, { slot, run }], sides, skipped, true);
-    if (to > at && light.has(token.word) && !isDirection(tokens[to + 1]?.word))
+    if (to > at && light.has(token.word) && !isDirection(tokens[to + 1]?.word) && !isToBe(tokens, to))
       walk(node, to + 1, roles, numbers, sides, skipped + 1, false);
     if (to > at && light.size > 0 && isSide(tokens, to))
       walk(node, to + 1, roles, numbers, [...sides, to], skipped + 1, false);
@@ -94,6 +94,10 @@ export function matchesAt<T>(
   walk(root, at, [], [], [], 0, false);
   return found;
 }
+
+/** "gases to be sent" is a plan. */
+const isToBe = (tokens: readonly Token[], at: number): boolean =>
+  tokens[at]!.word === 'to' && tokens[at + 1]?.word === 'be';
 
 /** The word before "clockwise" may be what is left of "anti-": no phrase passes over it. */
 const isDirection = (word: string | undefined): boolean => word === 'clockwise' || word === 'anticlockwise';
