@@ -171,7 +171,7 @@ for (const condition of [...new Set(shared.map(({ set, condition: kind }) => `${
       followed.results.forEach((result, k) => {
         const key = `${stream.name} ${k}`;
         fates.set(key, (fates.get(key) ?? new Map()).set(model, result));
-        if (values.wrong && result.fate === 'wrong')
+        if (values.wrong && result.fate === 'wrong' && result.said.entries?.length)
           told.push(`${model} ${stream.voice} ${stream.condition}: "${result.said.text}" → ${result.heard} → ${result.logged}`);
       });
     }

@@ -55,4 +55,10 @@ describe('opposites that sound alike', () => {
     expect(meaningOf(sure(text, [instead(5, 'fifty', 2.3, 2.4)])).outcome).toBe('ask');
     expect(meaningOf(sure(text, [instead(5, 'fifty', 4, 4.4)])).outcome).toBe('accept');
   });
+
+  it('asks for the time where the other decoder heard another number', () => {
+    const text = 'mcroberts thirty three minutes ago';
+    expect(meaningOf(sure(text, [], 'McRoberts started 3 minutes ago.')).outcome).toBe('ask');
+    expect(meaningOf(sure(text, [], 'McRoberts 33 minutes ago.')).outcome).toBe('accept');
+  });
 });

@@ -234,6 +234,12 @@ export function numbersDiffer(tuned: readonly Token[], untouched: readonly Token
   return own.length === other.length && own !== other;
 }
 
+/** Does the other reading hold numbers that are not these: "3 minutes ago" beside "thirty three minutes ago"? */
+export function otherNumbers(tuned: readonly Token[], untouched: readonly Token[]): boolean {
+  const [own, other] = [featuresOf(tuned).digits, featuresOf(untouched).digits];
+  return other !== '' && own !== other;
+}
+
 /** Is any number in it, whichever? */
 export const holdsNumber = (tokens: readonly Token[]): boolean => featuresOf(tokens).digits !== '';
 

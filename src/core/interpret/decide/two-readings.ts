@@ -6,6 +6,7 @@ import {
   hasCritical,
   holdsNumber,
   numbersDiffer,
+  otherNumbers,
   readingDistance,
 } from './critical.ts';
 import type { Alternative, Heard, Interpreted } from '../interpretation.ts';
@@ -168,6 +169,8 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
         })));
   // Led along, a decoder weighs one number against its like; that there was one at all it must write by itself.
   const inventedValue = tuned.entries.some(holdsValue) && !holdsNumber(otherTokens);
+  // A time that was never said puts an entry where it does not belong.
+  const otherTime = tuned.when !== undefined && otherNumbers(tunedTokens, otherTokens);
   // "No, those have never come back" is no note.
   const inventedNote = tuned.entries.some(isNote) && !other.entries.some(isNote);
   const farthest = upheld ? thresholds.standsUpDistance : thresholds.farDistance;
@@ -194,6 +197,7 @@ export function weigh(heard: Heard, alone: ReadAlone): Interpreted {
   if (
     contradicted ||
     inventedValue ||
+    otherTime ||
     inventedNote ||
     unsure ||
     tunedCut.looped ||
