@@ -1,4 +1,3 @@
-import Fuse from 'fuse.js/basic';
 import type { Vocabulary } from '../../vocabulary/vocabulary.ts';
 import { WORDS } from '../../vocabulary/words.ts';
 import type { Compiled } from '../sentence/compile.ts';
@@ -39,7 +38,6 @@ function isFixed(word: string, opposites: ReadonlySet<string>): boolean {
 
 type Nearest = Omit<Repair, 'from' | 'to'>;
 
-const FUSE = { keys: ['sound'], threshold: 0.5, ignoreLocation: true, includeScore: true };
 /** The same words come again and again: what they sound like is remembered, up to this many. */
 const REMEMBERED = 5000;
 
@@ -102,11 +100,7 @@ class Repairer {
       .filter(({ cost }) => cost <= thresholds.repairAskCost + thresholds.repairMargin);
     // What is too far by the confusion costs needs no search, and that is nearly everything.
     if (!near.some(({ cost }) => cost <= thresholds.repairAskCost)) return undefined;
-    // Fuse only proposes; the confusion costs decide.
-    const scored = new Fuse(near, FUSE)
-      .search(sound)
-      .map(({ item }) => item)
-      .sort((a, b) => a.cost - b.cost);
+    const scored = near.sort((a, b) => a.cost - b.cost);
     const [best] = scored;
     if (!best || best.cost > thresholds.repairAskCost) return undefined;
     const word = best.words[0]!;
