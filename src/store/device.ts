@@ -1,4 +1,4 @@
-import { DATABASE, deviceShelf, forgetAll, keeping, openKeys } from './records.ts';
+import { DATABASE, deviceKeys, deviceShelf, forgetAll, keeping, openKeys } from './records.ts';
 import { forgetAudioKeys } from './kept-audio.ts';
 import { forgetSettings } from './settings.ts';
 import { recordedElsewhere } from './recorded-here.ts';
@@ -16,6 +16,8 @@ export async function checkStorage(): Promise<StorageCheck> {
     const there = await deviceShelf.get(key);
     await deviceShelf.write([{ kind: 'remove', key }]);
     if (there === undefined) return { kind: 'problem', why: 'storage-failed' };
+    // Nothing is kept without a key; the place of the keys is made here, before anybody is in a hurry.
+    await deviceKeys.forReading('probe');
     const { problem } = keeping();
     if (problem) return { kind: 'problem', why: problem };
     return { kind: 'ok', persistent: (await navigator.storage?.persisted?.()) ?? false };
@@ -63,6 +65,7 @@ export async function eraseEverything(): Promise<
   try {
     // Clearing first: deleting a database waits for ever where a window does not let go of it.
     await deviceShelf.write([{ kind: 'remove-all', prefix: [] }]);
+    await deviceKeys.destroyAll();
   } catch (error) {
     const { problem } = asShelfError(error);
     return { kind: 'failed', why: problem === 'taken' ? 'storage-failed' : problem };

@@ -24,6 +24,8 @@ export type LockOutcome =
   | { kind: 'held' }
   /** Another window records it: what is said there must stay writable. */
   | { kind: 'running' }
+  /** A document of it waits in the outbox, which needs its key. */
+  | { kind: 'waits-to-be-sent' }
   | { kind: 'failed'; why: StorageProblem };
 
 /** Locking of records with a passphrase (keyring.ts). A forgotten passphrase is final: nothing else opens it. */
@@ -32,6 +34,8 @@ export function recordLocks(
   held: HeldRecords,
   keys: Map<string, CryptoKey>,
   elsewhere: (recordId: string) => Promise<boolean>,
+  /** Destroys the key that opened it without a passphrase. */
+  destroyKey: (recordId: string) => Promise<void>,
 ) {
   const alone = (recordId: string, work: () => Promise<LockOutcome>): Promise<LockOutcome> =>
     exclusively(`record ${recordId}`, async () => {
@@ -77,10 +81,14 @@ export function recordLocks(
         const there = await device.read(recordId);
         if (there.kind !== 'ok') return there;
         if (there.lock) return { kind: 'already-locked' };
+        const documents = await device.documents(recordId);
+        if (documents.waiting) return { kind: 'waits-to-be-sent' };
         const { box, key } = await newLock(passphrase);
         await device.relock(there.file, box, key);
         keys.set(recordId, key);
         held.remember(there.file, box);
+        await destroyKey(recordId);
+        if (documents.items.length > 0) await device.keepDocuments(documents.items);
         return { kind: 'ok' };
       }),
 

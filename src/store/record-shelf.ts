@@ -1,4 +1,5 @@
 import type { ClockSpan, LogEvent, RecordFile } from '../core/log/events.ts';
+import type { OutboxItem } from './outbox-item.ts';
 import { sealJson, unsealJson, type LockBox, type Sealed } from './keyring.ts';
 import { ShelfError, type Change, type Shelf } from './shelf.ts';
 import { emptySummary, extendSummary, lockedSummary, type RecordSummary } from './summary.ts';
@@ -158,6 +159,23 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
 
     /** How many events the list of records counted; undefined where the record is not in the list. */
     counted: async (recordId: string) => (await shelf.get<RecordSummary>(summaryKey(recordId)))?.eventCount,
+
+    /** What the outbox holds of this record; `waiting` where something is not delivered yet. */
+    async documents(recordId: string): Promise<{ items: OutboxItem[]; waiting: boolean }> {
+      const all = (await shelf.list<OutboxItem>(['outbox'])).filter((item) => 'state' in item);
+      const items = all.filter((item) => item.recordId === recordId);
+      return { items, waiting: items.some(({ state }) => state.kind !== 'accepted') };
+    },
+
+    /** Keeps of delivered documents only what names no person. */
+    keepDocuments: (items: readonly OutboxItem[]) =>
+      shelf.write(
+        items.map((item) => ({
+          kind: 'put',
+          key: ['outbox', item.identifier.value],
+          value: { ...item, reference: '', bundle: '' },
+        })),
+      ),
 
     summaries: () => shelf.list<RecordSummary>(['summary']),
 

@@ -2,10 +2,20 @@ import type { ClockSpan, RecordFile } from '../core/log/events.ts';
 import { exclusively } from './exclusive.ts';
 import { deviceKeyOn, signed } from './device-key.ts';
 import { HeldRecords, type KeepingState, type Sign } from './held.ts';
+import { keyPlaces } from './key-place.ts';
+import { createKeyStore, type KeyStore } from './key-store.ts';
 import { recordLocks } from './record-locks.ts';
 import { recordedElsewhere } from './recorded-here.ts';
 import { recordsOn, type AppendOutcome, type MakeEvents, type Refusal } from './record-shelf.ts';
-import { asShelfError, indexedDbShelf, ShelfError, type Shelf, type StorageProblem } from './shelf.ts';
+import { sealedShelf } from './sealed-shelf.ts';
+import {
+  asShelfError,
+  indexedDbShelf,
+  shelfIn,
+  ShelfError,
+  type Shelf,
+  type StorageProblem,
+} from './shelf.ts';
 import type { RecordSummary } from './summary.ts';
 
 export type { RecordSummary } from './summary.ts';
@@ -13,7 +23,15 @@ export type { StorageProblem } from './shelf.ts';
 export type { MakeEvents } from './record-shelf.ts';
 
 export const DATABASE = 'utterlog';
-export const deviceShelf: Shelf = indexedDbShelf(DATABASE);
+const plainShelf: Shelf = indexedDbShelf(DATABASE);
+export const deviceKeys: KeyStore = createKeyStore({
+  numbers: keyPlaces.numbers,
+  remove: keyPlaces.remove,
+  shelf: (number) => shelfIn(() => keyPlaces.open(number)),
+  alone: (work) => exclusively('keys', work),
+});
+/** Everything clinical is encrypted on it (sealed-shelf.ts). */
+export const deviceShelf: Shelf = sealedShelf(plainShelf, deviceKeys);
 /** Keys of records that were unlocked in this window; gone with it. */
 export const openKeys = new Map<string, CryptoKey>();
 /** This device's lane and its signing key. */
@@ -32,6 +50,7 @@ export function createRecordStore(
   keys: Map<string, CryptoKey>,
   elsewhere: (recordId: string) => Promise<boolean> = recordedElsewhere,
   sign?: Sign,
+  destroyKeys: (recordIds: readonly string[]) => Promise<void> = async () => {},
 ) {
   const device = recordsOn(shelf, keys);
   const held = new HeldRecords(device, sign);
@@ -146,12 +165,16 @@ export function createRecordStore(
   /** Deletes a record with its audio, for good. Needs no passphrase. `running`: another window records it. */
   async function deleteRecord(
     recordId: string,
-  ): Promise<{ kind: 'ok' } | { kind: 'running' } | { kind: 'failed'; why: StorageProblem }> {
+  ): Promise<
+    { kind: 'ok' } | { kind: 'running' | 'waits-to-be-sent' } | { kind: 'failed'; why: StorageProblem }
+  > {
     return exclusively(`record ${recordId}`, async () => {
       if (await elsewhere(recordId)) return { kind: 'running' };
-      held.forget(recordId);
       try {
+        if ((await device.documents(recordId)).waiting) return { kind: 'waits-to-be-sent' };
+        held.forget(recordId);
         await device.remove(recordId);
+        doomed.add(recordId);
         return { kind: 'ok' };
       } catch (error) {
         return { kind: 'failed', why: problemOf(error) };
@@ -159,8 +182,19 @@ export function createRecordStore(
     });
   }
 
+  /** Keys of deleted records, destroyed together: each time the others move to a new place. */
+  const doomed = new Set<string>();
+
+  /** Destroys the keys of what was deleted since; call it after the last of several deletions. */
+  async function settleDeleted(): Promise<void> {
+    const ids = [...doomed];
+    doomed.clear();
+    if (ids.length > 0) await destroyKeys(ids);
+  }
+
   return {
-    ...recordLocks(device, held, keys, elsewhere),
+    settleDeleted,
+    ...recordLocks(device, held, keys, elsewhere, (recordId) => destroyKeys([recordId])),
     appendEvents,
     createRecord,
     readRecord,
@@ -196,6 +230,7 @@ export const {
   onLost,
   listRecords,
   deleteRecord,
+  settleDeleted,
   lockRecord,
   unlockRecord,
   closeLock,
@@ -206,6 +241,10 @@ export const {
   retryKeeping,
   forgetAll,
   countedEvents,
-} = createRecordStore(deviceShelf, openKeys, undefined, async (events) =>
-  signed(events, await deviceWriter()),
+} = createRecordStore(
+  deviceShelf,
+  openKeys,
+  undefined,
+  async (events) => signed(events, await deviceWriter()),
+  deviceKeys.destroy,
 );

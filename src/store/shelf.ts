@@ -91,11 +91,16 @@ const STORE = 'kept';
  * idb-keyval's own store gives no say over durability and keeps a connection that stands in the way of a
  * deletion in another window; this one flushes to disk before a write counts, and lets go.
  */
-function strictStore(databaseName: string, lost: () => void): UseStore {
+function strictStore(place: Place, lost: () => void): UseStore {
   let opening: Promise<IDBDatabase> | undefined;
   const open = () => {
-    opening ??= new Promise<IDBDatabase>((resolve, reject) => {
-      const request = indexedDB.open(databaseName, 1);
+    opening ??= place().then(({ factory, name }) => openDatabase(factory, name));
+    opening.catch(() => (opening = undefined));
+    return opening;
+  };
+  const openDatabase = (factory: IDBFactory, name: string) =>
+    new Promise<IDBDatabase>((resolve, reject) => {
+      const request = factory.open(name, 1);
       request.onupgradeneeded = () => request.result.createObjectStore(STORE);
       request.onerror = () => reject(request.error);
       request.onsuccess = () => {
@@ -110,9 +115,6 @@ function strictStore(databaseName: string, lost: () => void): UseStore {
         resolve(database);
       };
     });
-    opening.catch(() => (opening = undefined));
-    return opening;
-  };
   const transaction = async (mode: IDBTransactionMode) => {
     const begin = async () =>
       (await withTimeout(open(), OPEN_LIMIT_MS)).transaction(STORE, mode, { durability: 'strict' });
@@ -128,10 +130,17 @@ function strictStore(databaseName: string, lost: () => void): UseStore {
   return async (mode, callback) => callback((await transaction(mode)).objectStore(STORE));
 }
 
+/** Which database of which storage; asked at each (re)opening. */
+type Place = () => Promise<{ factory: IDBFactory; name: string }>;
+
 /** A shelf in IndexedDB. Every failure is a ShelfError. */
-export function indexedDbShelf(databaseName: string): Shelf {
+export const indexedDbShelf = (databaseName: string): Shelf =>
+  shelfIn(async () => ({ factory: indexedDB, name: databaseName }));
+
+/** The same in a storage of its own. */
+export function shelfIn(place: Place): Shelf {
   const listeners = new Set<() => void>();
-  const store = strictStore(databaseName, () => {
+  const store = strictStore(place, () => {
     for (const listener of listeners) listener();
   });
   const work = async <T>(mode: IDBTransactionMode, callback: (objects: IDBObjectStore) => Promise<T>) => {

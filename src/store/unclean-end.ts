@@ -1,4 +1,4 @@
-import { deviceShelf } from './records.ts';
+import { deviceKeys, deviceShelf } from './records.ts';
 import type { Change, Shelf } from './shelf.ts';
 
 /** Kept in the database itself: other storage is written to the disk seconds later, too late for this. */
@@ -24,6 +24,14 @@ export async function beginNewLog(shelf: Shelf): Promise<void> {
   await shelf.write([{ kind: 'remove-all', prefix: ['new-log'] }]);
 }
 
+/** A kill between locking or deleting and the destruction of the key: done now. */
+async function finishDestroying(shelf: Shelf): Promise<void> {
+  const headers = await shelf.list<{ recordId: string; lock?: unknown }>(['header']);
+  const locked = headers.filter(({ lock }) => lock).map(({ recordId }) => recordId);
+  const deleted = (await shelf.keys(['deleted'])).map(([, recordId]) => String(recordId));
+  await deviceKeys.renew([...locked, ...deleted]);
+}
+
 /**
  * Notes that this window is open and, where an earlier one ended without saying so (crash, kill, power cut),
  * mends the database before that can harm it. True where it did.
@@ -37,7 +45,10 @@ export async function mendAfterUncleanEnd(shelf: Shelf = deviceShelf): Promise<b
     const open = new Set(held.map(({ name }) => name));
     void navigator.locks?.request(windowLock(id), () => new Promise(() => {}));
     const stale = (await shelf.keys(['open'])).filter(([, other]) => !open.has(windowLock(String(other))));
-    if (stale.length > 0) await beginNewLog(shelf);
+    if (stale.length > 0) {
+      await beginNewLog(shelf);
+      await finishDestroying(shelf);
+    }
     await shelf.write(stale.map((key): Change => ({ kind: 'remove', key })));
     await mark();
     // A browser may end the page before this is written: then the next start mends without need, no more.

@@ -1,3 +1,4 @@
+import { OPENER } from './page-keys.ts';
 import type { Page } from 'playwright-core';
 import type { LogEvent, RecordFile } from '../../src/core/log/events.ts';
 
@@ -6,30 +7,20 @@ import type { LogEvent, RecordFile } from '../../src/core/log/events.ts';
  * Newest first.
  */
 export async function storedRecords(page: Page): Promise<RecordFile[]> {
-  const kept = await page.evaluate(
-    () =>
-      new Promise<{ key: unknown[]; value: unknown }[]>((resolve, reject) => {
-        const request = indexedDB.open('utterlog');
-        request.onerror = () => reject(new Error(String(request.error)));
-        request.onsuccess = () => {
-          const database = request.result;
-          const store = database
-            .transaction(database.objectStoreNames[0]!)
-            .objectStore(database.objectStoreNames[0]!);
-          const found: { key: unknown[]; value: unknown }[] = [];
-          const cursor = store.openCursor();
-          cursor.onsuccess = () => {
-            const at = cursor.result;
-            if (!at) {
-              database.close();
-              return resolve(found);
-            }
-            found.push({ key: at.key as unknown[], value: at.value as unknown });
-            at.continue();
-          };
-        };
-      }),
-  );
+  const kept = await page.evaluate<{ key: unknown[]; value: unknown }[]>(`(async () => {
+    const open = await (${OPENER})();
+    const wait = (request) => new Promise((done, fail) => {
+      request.onsuccess = () => done(request.result);
+      request.onerror = () => fail(request.error);
+    });
+    const database = await wait(indexedDB.open('utterlog'));
+    const store = database.transaction('kept').objectStore('kept');
+    const [keys, values] = await Promise.all([wait(store.getAllKeys()), wait(store.getAll())]);
+    database.close();
+    const records = keys.map((key, at) => ({ key, value: values[at] }))
+      .filter(({ key }) => key[0] === 'header' || key[0] === 'events');
+    return Promise.all(records.map(async ({ key, value }) => ({ key, value: await open(value) })));
+  })()`);
   return kept
     .filter(({ key }) => key[0] === 'header')
     .map(({ key, value }) => {

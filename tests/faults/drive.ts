@@ -1,6 +1,7 @@
 import type { BrowserContext, Page } from 'playwright-core';
 import { verifyRecord } from '../../src/core/log/chain.ts';
 import type { RecordFile } from '../../src/core/log/events.ts';
+import { OPENER } from '../browser/page-keys.ts';
 import type { Random } from './random.ts';
 
 /** An entry as the screen showed it: its clock time and its time since the head. */
@@ -155,23 +156,26 @@ export async function gapsTold(page: Page, url: string, recordId: string): Promi
 
 /** The record as it lies in the browser's database, read around the app. */
 export async function storedRecord(page: Page, recordId: string): Promise<RecordFile | null> {
-  return page.evaluate(async (id) => {
-    const wait = <T>(request: IDBRequest<T>) =>
-      new Promise<T>((done, fail) => {
-        request.onsuccess = () => done(request.result);
-        request.onerror = () => fail(request.error);
-      });
+  return page.evaluate<RecordFile | null>(`(async () => {
+    const open = await (${OPENER})();
+    const id = ${JSON.stringify(recordId)};
+    const wait = (request) => new Promise((done, fail) => {
+      request.onsuccess = () => done(request.result);
+      request.onerror = () => fail(request.error);
+    });
     const database = await wait(indexedDB.open('utterlog'));
     try {
       if (!database.objectStoreNames.contains('kept')) return null;
       const kept = database.transaction('kept').objectStore('kept');
-      const header = (await wait(kept.get(['header', id]))) as Omit<RecordFile, 'events'> | undefined;
-      const chunks = await wait(kept.getAll(IDBKeyRange.bound(['events', id], ['events', id, []])));
-      return header ? { ...header, events: (chunks as RecordFile['events'][]).flat() } : null;
+      const [header, chunks] = await Promise.all([
+        wait(kept.get(['header', id])),
+        wait(kept.getAll(IDBKeyRange.bound(['events', id], ['events', id, []]))),
+      ]);
+      return header ? { ...header, events: (await Promise.all(chunks.map(open))).flat() } : null;
     } finally {
       database.close();
     }
-  }, recordId);
+  })()`);
 }
 
 /** Whether the record on the device is one unbroken chain; `null` where there is none. */

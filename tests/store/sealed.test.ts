@@ -1,0 +1,197 @@
+import { expect, test } from 'vitest';
+import { sealEvents } from '../../src/core/log/chain.ts';
+import type { LogEvent } from '../../src/core/log/events.ts';
+import { createRecordFile } from '../../src/core/log/new-record.ts';
+import { createKeyStore, type KeyShelves } from '../../src/store/key-store.ts';
+import { createOutbox } from '../../src/store/outbox.ts';
+import { createRecordStore } from '../../src/store/records.ts';
+import { sealedShelf } from '../../src/store/sealed-shelf.ts';
+import { memoryShelf, type Shelf } from '../../src/store/shelf.ts';
+
+const createdAt = '2026-01-01T00:00:00.000+00:00';
+const record = (recordId: string, reference = 'bed four') =>
+  createRecordFile({ recordId, mode: 'real', reference, wallMs: 0, createdAt, timeZone: 'Europe/London' });
+const made = { by: { kind: 'helper' }, madeAtMs: 5, madeAt: createdAt } as const;
+const add = (text: string) => (last: LogEvent | null) =>
+  sealEvents(
+    last,
+    [{ kind: 'entry', entryId: text, entry: { code: 'free-note', text }, atMs: 5, timing: 'typed' }],
+    made,
+  );
+
+/** Places of keys in memory; `cut` lets the next move end in the middle. */
+function places() {
+  const all = new Map<number, Shelf>();
+  const shelves: KeyShelves = {
+    numbers: async () => [...all.keys()].sort((a, b) => a - b),
+    shelf: (number) => {
+      const shelf = all.get(number) ?? memoryShelf();
+      all.set(number, shelf);
+      return shelf;
+    },
+    remove: async (number) => void all.delete(number),
+    alone: (work) => work(),
+  };
+  return { all, shelves };
+}
+
+function device() {
+  const base = memoryShelf();
+  const { all, shelves } = places();
+  const window = () => {
+    const keys = createKeyStore(shelves);
+    const shelf = sealedShelf(base, keys);
+    const store = createRecordStore(shelf, new Map(), async () => false, undefined, keys.destroy);
+    return { keys, shelf, store };
+  };
+  return { base, all, window };
+}
+
+async function readable(base: Shelf): Promise<string> {
+  return (await base.list([]))
+    .map((value) =>
+      JSON.stringify(value, (_key, part: unknown) =>
+        part instanceof ArrayBuffer ? Buffer.from(part).toString('latin1') : part,
+      ),
+    )
+    .join('\n');
+}
+
+const entriesIn = (outcome: Awaited<ReturnType<ReturnType<typeof createRecordStore>['readRecord']>>) => {
+  if (outcome.kind !== 'ok') throw new Error(outcome.kind);
+  return outcome.file.events.flatMap((event) => (event.kind === 'entry' ? [event.entryId] : []));
+};
+
+test('from the first byte nothing that was said or typed lies readable; another window reads it', async () => {
+  const { base, window } = device();
+  const { store } = window();
+  await store.createRecord(record('a'));
+  await store.appendEvents('a', add('zanzibar words'));
+  const bytes = await readable(base);
+  for (const word of ['bed four', 'zanzibar', 'free-note']) expect(bytes).not.toContain(word);
+  const second = window().store;
+  expect(entriesIn(await second.readRecord('a'))).toEqual(['zanzibar words']);
+  expect((await second.listRecords()).records[0]).toMatchObject({
+    reference: 'bed four',
+    codes: ['free-note'],
+  });
+});
+
+test('each record has a key of its own, which the browser does not hand out', async () => {
+  const { window } = device();
+  const { store, keys } = window();
+  for (const id of ['a', 'b']) await store.createRecord(record(id));
+  const [one, two] = [await keys.forReading('a'), await keys.forReading('b')];
+  expect(one).not.toBe(two);
+  await expect(crypto.subtle.exportKey('raw', one!)).rejects.toThrow();
+});
+
+test('locking destroys the key that opened the record without a passphrase, with its place; the others move on', async () => {
+  const { base, all, window } = device();
+  const { store } = window();
+  await store.createRecord(record('a'));
+  await store.createRecord(record('b'));
+  await store.appendEvents('a', add('zanzibar words'));
+  const old = (await base.list<unknown[]>(['events', 'a'])).map((value) => structuredClone(value));
+  expect(old.length).toBeGreaterThan(0);
+  expect([...all.keys()]).toEqual([1]);
+  expect(await store.lockRecord('a', 'four words said once')).toEqual({ kind: 'ok' });
+  expect([...all.keys()]).toEqual([2]);
+  const later = window();
+  expect(await later.keys.forReading('a')).toBeUndefined();
+  expect(await later.store.readRecord('a')).toEqual({ kind: 'locked' });
+  expect(await later.store.unlockRecord('a', 'four words said once')).toEqual({ kind: 'ok' });
+  expect(entriesIn(await later.store.readRecord('a'))).toEqual(['zanzibar words']);
+  expect((await later.store.readRecord('b')).kind).toBe('ok');
+  expect(await readable(base)).not.toContain('bed four');
+}, 60_000);
+
+test('a window that did not move the keys finds them in the new place', async () => {
+  const { window } = device();
+  const here = window();
+  const there = window();
+  await here.store.createRecord(record('a'));
+  await there.store.createRecord(record('b'));
+  await here.store.deleteRecord('a');
+  await here.store.settleDeleted();
+  expect(await there.store.appendEvents('b', add('still kept'))).toMatchObject({ kind: 'ok' });
+  expect(entriesIn(await window().store.readRecord('b'))).toEqual(['still kept']);
+});
+
+test('deleting and erasing destroy keys', async () => {
+  const { all, window } = device();
+  const { store, keys } = window();
+  await store.createRecord(record('a'));
+  await store.createRecord(record('b'));
+  await store.deleteRecord('a');
+  await store.settleDeleted();
+  expect(await window().keys.forReading('a')).toBeUndefined();
+  expect(await window().keys.forReading('b')).toBeDefined();
+  await keys.destroyAll();
+  expect(all.size).toBe(0);
+});
+
+test('a move that was cut off leaves the keys where they were', async () => {
+  const { all, window } = device();
+  const { store } = window();
+  await store.createRecord(record('a'));
+  await store.appendEvents('a', add('kept'));
+  // The copy had begun, its last word is missing.
+  all.set(2, memoryShelf());
+  expect(entriesIn(await window().store.readRecord('a'))).toEqual(['kept']);
+});
+
+test('after an unclean end the keys move to a new place without those that were to be destroyed', async () => {
+  const { all, window } = device();
+  const { store, keys } = window();
+  await store.createRecord(record('a'));
+  await store.createRecord(record('b'));
+  await keys.renew(['a']);
+  expect([...all.keys()]).toEqual([2]);
+  expect(await window().keys.forReading('a')).toBeUndefined();
+  expect((await window().store.readRecord('b')).kind).toBe('ok');
+});
+
+test('storage cleared with the keys under an open record: both are written again, and read by a new window', async () => {
+  const { base, all, window } = device();
+  const { store } = window();
+  await store.createRecord(record('a'));
+  await store.appendEvents('a', add('kept'));
+  await base.write([{ kind: 'remove-all', prefix: [] }]);
+  for (const keys of all.values()) await keys.write([{ kind: 'remove-all', prefix: [] }]);
+  expect(await store.ensureKept('a')).toBe('brought-back');
+  expect(entriesIn(await window().store.readRecord('a'))).toEqual(['kept']);
+});
+
+test('a key that was lost makes the record damaged, never an empty one', async () => {
+  const { all, window } = device();
+  await window().store.createRecord(record('a'));
+  all.clear();
+  expect(await window().store.readRecord('a')).toEqual({ kind: 'damaged' });
+  expect((await window().store.listRecords()).records[0]).toMatchObject({ recordId: 'a', reference: '' });
+});
+
+test('the outbox is sealed; a record whose document waits is neither locked nor deleted', async () => {
+  const { base, window } = device();
+  const { store, shelf } = window();
+  await store.createRecord(record('a'));
+  const outbox = createOutbox(shelf);
+  const item = {
+    identifier: { system: 's', value: 'v' },
+    recordId: 'a',
+    reference: 'bed four',
+    address: 'https://fhir.example',
+    queuedAt: createdAt,
+    bundle: '{"said":"zanzibar"}',
+    state: { kind: 'waiting', tries: 0, nextAtMs: 0, sentBefore: false },
+  } as const;
+  await outbox.add(item);
+  expect(await readable(base)).not.toMatch(/zanzibar|bed four/);
+  expect(await outbox.items()).toEqual([item]);
+  expect(await store.lockRecord('a', 'four words said once')).toEqual({ kind: 'waits-to-be-sent' });
+  expect(await store.deleteRecord('a')).toEqual({ kind: 'waits-to-be-sent' });
+  await outbox.update({ ...item, state: { kind: 'accepted', at: '', location: '', wasThere: false } });
+  expect(await store.lockRecord('a', 'four words said once')).toEqual({ kind: 'ok' });
+  const [left] = await createOutbox(window().shelf).items();
+  expect(left).toMatchObject({ recordId: 'a', reference: '', bundle: '', state: { kind: 'accepted' } });
+}, 60_000);
