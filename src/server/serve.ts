@@ -49,7 +49,11 @@ async function start(): Promise<void> {
   server.listen(port, '127.0.0.1', () => {
     const address = server.address();
     const shown = typeof address === 'object' && address ? address.port : port;
-    console.log(`Utterlog is served at http://127.0.0.1:${shown}/`);
+    // A passkey needs a name; a browser keeps what was stored under the bare address apart from it.
+    console.log(`Utterlog is served at http://localhost:${shown}/`);
+    console.log(
+      `Records kept under http://127.0.0.1:${shown}/ are still there: open that address to export them.`,
+    );
     if (fhirOrigin) console.log(`Sending out is allowed to ${fhirOrigin} once a person turns it on.`);
     console.log('Open it in a browser on this device. Ctrl+C stops it.');
   });
