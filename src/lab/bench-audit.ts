@@ -12,6 +12,9 @@ import {
 import { join } from 'node:path';
 import { strToU8, zipSync } from 'fflate';
 import { exportRecord } from '../core/record/export.ts';
+import { TABLES } from '../audit/tables.ts';
+import { openDuckDb } from '../cli/audit/duckdb.ts';
+import { askDuckDb } from '../cli/audit/tables-out.ts';
 import { inventedBirth } from './invented-births.ts';
 
 /**
@@ -90,6 +93,33 @@ function audit(zips: readonly string[], out: string): Promise<Run> {
   });
 }
 
+/** Questions of tables that hold every record `times` over under other names: more records than were read. */
+async function multiplied(tables: string, times: number, count: number): Promise<void> {
+  const folder = join(HOME, `times-${times}`);
+  rmSync(folder, { recursive: true, force: true });
+  mkdirSync(folder, { recursive: true });
+  const duck = await openDuckDb({ memory: '1GB', spill: folder });
+  let acts = 0;
+  for (const { name, columns } of TABLES) {
+    const listed = columns
+      .map((c) => (c.name === 'record' ? "concat(record, '-', copy) as record" : c.name))
+      .join(', ');
+    const from = `read_parquet('${join(tables, name)}.parquet'), range(${times}) as copies(copy)`;
+    await duck.run(
+      `copy (select ${listed} from ${from}) to '${join(folder, name)}.parquet' (format parquet, compression zstd)`,
+    );
+    if (name === 'acts') acts = Number((await duck.rows(`select count(*) as n from ${from}`))[0]!['n']);
+  }
+  const asked: string[] = [];
+  await askDuckDb(duck, folder, (name, ms) => asked.push(`${name} ${ms.toFixed(0)}`));
+  duck.close();
+  const mostMb = Number(/VmHWM:\s+(\d+)/.exec(readFileSync('/proc/self/status', 'utf8'))?.[1]) / 1000;
+  console.log(
+    `${times} times these tables: ${count * times} records, ${(acts / 1e6).toFixed(1)} million acts, ${mostMb.toFixed(0)} MB at most`,
+  );
+  console.log(`  questions, ms: ${asked.join(', ')}`);
+}
+
 const sizes = process.argv
   .slice(2)
   .filter((word) => /^\d+$/.test(word))
@@ -110,4 +140,5 @@ for (const count of sizes.length > 0 ? sizes : [1000]) {
   console.log(`  ${told.trim().split('\n').at(-1)}`);
   console.log(`  tables: ${bytes.join(', ')}`);
   console.log(`  questions, ms: ${questions.join(', ')}`);
+  if (count === 10_000) await multiplied(tables, 10, count);
 }

@@ -113,8 +113,8 @@ describe('the department', () => {
   it('keeps to the months asked for', async () => {
     const { page } = app;
     await page.getByLabel('Compare before and from month').fill('');
-    await page.getByLabel('From month').fill('2025-01');
-    await page.getByLabel('From month').press('Tab');
+    await page.getByLabel('From month', { exact: true }).fill('2025-01');
+    await page.getByLabel('From month', { exact: true }).press('Tab');
     await report().getByText('asked for: from 2025-01 on').waitFor();
     const labels = await report().locator('td:first-child').allInnerTexts();
     const months = labels.filter((label) => /^\d{4}-\d{2}/.test(label));
