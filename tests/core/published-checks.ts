@@ -10,13 +10,31 @@ export interface PublishedCheck {
   unit: string | null;
   source: string;
   tag: string;
+  /** Ids of sources (src/core/sources.json). */
+  references?: string[];
 }
+
+export const CHECKS = checks as unknown as PublishedCheck[];
+
+/**
+ * Background of the trade and terms of other bodies: no figure, rule or word of the app follows from them. They are
+ * held by published-checks.test.ts, which sees that each is sourced and drives nothing.
+ */
+export const isBackground = ({ id }: PublishedCheck): boolean =>
+  /^(side-rot-|practice-|blood-(\d|weigh|wales)|perineum-(\d|3a|3b|3c|4|rectal|50|doubt|osi)|interval-spong|pair-(rule|unlabelled|wrong|swapped)|weight-acog|apgar-(heart-100|minutes-more|clock)|unit-min|side-turns)/.test(
+    id,
+  ) &&
+  !SPOKEN.test(id) &&
+  !KEPT.test(id);
+const SPOKEN = /-speech-|^perineum-5$/;
+/** What the list of fields holds. */
+const KEPT = /^practice-(record|pairs)/;
 
 /** The check values of one area; the title of each test names the source. */
 export const checksOf = (area: string): [string, PublishedCheck][] =>
-  (checks as PublishedCheck[])
-    .filter((check) => check.area === area)
-    .map((check) => [`${check.id} [${check.tag}: ${check.source}]`, check]);
+  CHECKS.filter(
+    (check) => check.area === area && check.input.spoken === undefined && !isBackground(check),
+  ).map((check) => [`${check.id} [${check.tag}: ${check.source}]`, check]);
 
 /** Fails a test whose check value has a shape that the test does not know: none may pass unread. */
 export function unread(check: PublishedCheck): never {

@@ -7,7 +7,7 @@ import type { Conflict } from './types.ts';
 export const APGAR_SIGNS = ['colour', 'heartRate', 'reflex', 'tone', 'breathing'] as const;
 
 /**
- * Words of each sign for 0, 1 and 2. Source: https://html.scirp.org/file/_11-1433038_3.htm ; at exactly
+ * Words of each sign for 0, 1 and 2. Sources: apgar-1953, aap-acog-2015 (sources.json); at exactly
  * 100/min published tables differ, so the score comes from a person, never from a rate.
  */
 export const APGAR_WORDS: Record<(typeof APGAR_SIGNS)[number], [string, string, string]> = {

@@ -29,7 +29,7 @@ export interface FieldInfo {
 
 export const FIELDS = data.fields as FieldInfo[];
 export const FIELD_GROUPS = data.groups as { id: FieldGroup; label: string }[];
-export const FIELD_SOURCES: Record<string, { name: string; address: string }> = data.sources;
+export const FIELD_SOURCES: Record<string, { name: string }> = data.sources;
 export const FIELD_STATUS: Record<string, string> = data.statusMeaning;
 
 /** A published figure on how complete written notes are, with its source. Never a mark for this note. */
@@ -37,8 +37,8 @@ export interface Yardstick {
   id: string;
   study: string;
   findings: string[];
-  source: string;
-  tag: string;
+  /** Id of its source (sources.json). */
+  reference: string;
 }
 export const YARDSTICKS = yardsticks as Yardstick[];
 

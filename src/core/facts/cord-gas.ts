@@ -1,7 +1,7 @@
 import type { Entry, Vessel } from '../entry.ts';
 import type { RecordView } from '../log/view.ts';
 import { compare, decimal, minus, times, toNumber, type Decimal } from './decimal.ts';
-import { baseExcess, CROSS_CHECKS } from './gas-formulas.ts';
+import { baseExcess, type BaseExcessName } from './gas-formulas.ts';
 import rules from './gas-rules.json';
 import { logged } from './logged.ts';
 import { mmhgFromKpa } from './units.ts';
@@ -16,57 +16,37 @@ export interface GasSample {
   entryIds: string[];
 }
 
-export interface PairRule {
-  id: string;
-  name: string;
-  /** Numerals, so that they are compared as the decimals they are. */
-  minPhDifference: string;
-  minPco2DifferenceKpa: string;
-  source: string;
-}
-
-/** "meets" is not "valid": that is a clinician's word. */
-export interface PairCheck {
-  rule: string;
-  result: 'meets' | 'does not meet' | 'not enough values';
-  source: string;
-}
-
 export interface GasPair {
   /** Vein − artery, and artery − vein in kPa; null where a value is missing or told in two ways. */
   phDifference: number | null;
   pco2DifferenceKpa: number | null;
-  checks: PairCheck[];
-  notes: { text: string; source: string }[];
+  /** `reference`: id of its source (sources.json). */
+  notes: { text: string; reference?: string }[];
 }
 
-export interface CrossCheck {
-  vessel: Vessel | 'not stated';
-  label: string;
-  /** mmol/L to one decimal. Never the analyser's value, never printed under its label. */
+/** A base excess by one named formula. Never the analyser's value, never printed under its label. */
+export interface ByFormula {
+  vessel: GasSample['vessel'];
+  ph: number;
+  pco2Mmhg: number;
+  haemoglobinGPerDl: number;
+  /** To one decimal. */
   mmolL: number;
-  assumes: string;
-  source: string;
 }
 
 export interface CordGasFacts {
   samples: GasSample[];
   pair: GasPair | null;
-  crossChecks: CrossCheck[];
 }
 
-export const PAIR_RULES: readonly PairRule[] = rules.pairRules;
-
-/** Cord gases of a record. The unit's own pair rule, where there is one, stands beside the published ones. */
-export function cordGas(view: RecordView, unitRule?: PairRule): CordGasFacts {
+/** Cord gases of a record: the samples as told, and how artery and vein differ. No rule is held against them. */
+export function cordGas(view: RecordView): CordGasFacts {
   const samples = samplesIn(logged(view, 'cord-gas').map((e) => ({ entryId: e.entryId, entry: e.entry })));
   const artery = samples.find((sample) => sample.vessel === 'arterial');
   const vein = samples.find((sample) => sample.vessel === 'venous');
-  const pairRules = unitRule === undefined ? PAIR_RULES : [...PAIR_RULES, unitRule];
   return {
     samples,
-    pair: artery && vein ? comparePair(readable(artery), readable(vein), pairRules) : null,
-    crossChecks: samples.flatMap(crossChecksOf),
+    pair: artery && vein ? comparePair(readable(artery), readable(vein)) : null,
   };
 }
 
@@ -106,17 +86,12 @@ function pco2Exact({ pco2, pco2Mmhg }: PairInput): Decimal | null {
   return pco2Mmhg === undefined ? null : times(decimal(pco2Mmhg), decimal('101.325'));
 }
 
-/** Differences of a pair and what each named rule says of them, on decimals: 7.22 − 7.20 is 0.02. */
-export function comparePair(artery: PairInput, vein: PairInput, pairRules: readonly PairRule[]): GasPair {
+/** Differences of a pair, on decimals: 7.22 − 7.20 is 0.02. */
+export function comparePair(artery: PairInput, vein: PairInput): GasPair {
   const ph =
     artery.ph === undefined || vein.ph === undefined ? null : minus(decimal(vein.ph), decimal(artery.ph));
   const [a, v] = [pco2Exact(artery), pco2Exact(vein)];
   const pco2 = a === null || v === null ? null : minus(a, v);
-  const checks = pairRules.map((rule) => ({
-    rule: rule.name,
-    result: checkPair(rule, ph, pco2),
-    source: rule.source,
-  }));
   const zero = decimal(0);
   const notes: GasPair['notes'] = [];
   if (ph && pco2 && compare(ph, zero) === 0 && compare(pco2, zero) === 0) notes.push(rules.notes.alike);
@@ -124,30 +99,20 @@ export function comparePair(artery: PairInput, vein: PairInput, pairRules: reado
   return {
     phDifference: ph && toNumber(ph),
     pco2DifferenceKpa: pco2 && toNumber(pco2) / 760,
-    checks,
-    notes: notes.map(({ text, source }) => ({ text, source })),
+    notes,
   };
 }
 
-function checkPair(rule: PairRule, ph: Decimal | null, pco2: Decimal | null): PairCheck['result'] {
-  if (ph === null || pco2 === null) return 'not enough values';
-  const minPco2 = times(decimal(rule.minPco2DifferenceKpa), decimal(760));
-  const meets = compare(ph, decimal(rule.minPhDifference)) >= 0 && compare(pco2, minPco2) >= 0;
-  return meets ? 'meets' : 'does not meet';
-}
-
-function crossChecksOf(sample: GasSample): CrossCheck[] {
-  const { ph, pco2, pco2Mmhg } = readable(sample);
-  const pressure = pco2Mmhg ?? (pco2 === undefined ? undefined : mmhgFromKpa(pco2));
-  if (ph === undefined || pressure === undefined) return [];
-  const { value: haemoglobin } = rules.haemoglobinGPerDl;
-  return CROSS_CHECKS.map(({ name, label, usesHaemoglobin, source }) => ({
-    vessel: sample.vessel,
-    label,
-    mmolL: oneDecimal(baseExcess(name, { ph, pco2Mmhg: pressure }, haemoglobin)),
-    assumes: usesHaemoglobin ? `haemoglobin ${haemoglobin} g/dL` : 'nothing further',
-    source,
-  }));
+/** Base excess of each sample by the formula that a person chose; none where a value is missing or told in two ways. */
+export function byFormula(name: BaseExcessName, { samples }: CordGasFacts): ByFormula[] {
+  const haemoglobinGPerDl = rules.haemoglobinGPerDl.value;
+  return samples.flatMap((sample) => {
+    const { ph, pco2, pco2Mmhg } = readable(sample);
+    const pressure = pco2Mmhg ?? (pco2 === undefined ? undefined : mmhgFromKpa(pco2));
+    if (ph === undefined || pressure === undefined) return [];
+    const mmolL = oneDecimal(baseExcess(name, { ph, pco2Mmhg: pressure }, haemoglobinGPerDl));
+    return [{ vessel: sample.vessel, ph, pco2Mmhg: pressure, haemoglobinGPerDl, mmolL }];
+  });
 }
 
 /** Rounded half away from zero; never "-0". */

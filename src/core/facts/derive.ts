@@ -1,7 +1,7 @@
 import type { RecordView } from '../log/view.ts';
 import { completeness, type Completeness } from './completeness.ts';
 import { conflicts } from './conflicts.ts';
-import { cordGas, type CordGasFacts, type PairRule } from './cord-gas.ts';
+import { cordGas, type CordGasFacts } from './cord-gas.ts';
 import { intervals } from './intervals.ts';
 import { manoeuvres } from './manoeuvres.ts';
 import { sides } from './sides.ts';
@@ -19,10 +19,10 @@ export interface Facts {
 }
 
 /** Derives the facts of a record. Nothing is guessed, mended, graded or predicted. */
-export function deriveFacts(view: RecordView, unit: { pairRule?: PairRule } = {}): Facts {
+export function deriveFacts(view: RecordView): Facts {
   const { spans, conflicts: spanConflicts } = manoeuvres(view);
   const lengths = intervals(view, spans);
-  const gas = cordGas(view, unit.pairRule);
+  const gas = cordGas(view);
   const sideFacts = sides(view);
   return {
     intervals: lengths,

@@ -4,18 +4,11 @@ export interface GasInput {
   pco2Mmhg: number;
 }
 
-export type BicarbonateName = 'hco3-clsi' | 'hco3-0.0307-6.1' | 'hco3-simple' | 'hco3-log-form';
+export type BicarbonateName = 'hco3-clsi' | 'hco3-0.0307-6.1' | 'hco3-simple';
 export type BaseExcessName =
-  'be-ecf-clsi' | 'be-b-clsi' | 'be-b-with-25' | 'van-slyke-long' | 'van-slyke-one-line' | 'zander-2002';
+  'be-ecf-clsi' | 'be-b-clsi' | 'van-slyke-long' | 'van-slyke-one-line' | 'zander-2002';
 
-export const CLSI_SOURCE = 'CLSI https://pmc.ncbi.nlm.nih.gov/articles/PMC6090410/table/vms3101-tbl-0001';
-export const CLSI_BLOOD_SOURCE =
-  'CLSI, hospital analyser procedure https://manualu.com/it/siemens/lavatrice/silver-wd-1000-top-wd-1200/pdf/48117/18';
-export const ANALYSER_SOURCE = 'analyser manual https://www.easymanua.ls/medica/easystat/manual?p=112';
-export const VAN_SLYKE_SOURCE = 'http://www-users.med.cornell.edu/~spon/picu/calc/basecalc.htm';
-export const ZANDER_SOURCE = 'Zander 2002 http://47.251.13.51:8081/12059083 (PubMed copy)';
-
-/** Bicarbonate by a named formula; the sources are those of the constants above. */
+/** Bicarbonate by a named formula. Sources: clsi-c46 and siggaard-andersen-1977 (sources.json). */
 export function bicarbonate(name: BicarbonateName, { ph, pco2Mmhg }: GasInput): number {
   switch (name) {
     case 'hco3-clsi':
@@ -24,8 +17,6 @@ export function bicarbonate(name: BicarbonateName, { ph, pco2Mmhg }: GasInput): 
       return 0.0307 * pco2Mmhg * 10 ** (ph - 6.1);
     case 'hco3-simple':
       return 0.03 * pco2Mmhg * 10 ** (ph - 6.1);
-    case 'hco3-log-form':
-      return 10 ** (ph - 7.608 + Math.log10(pco2Mmhg));
   }
 }
 
@@ -45,8 +36,6 @@ export function baseExcess(
       return hco3 - 24.8 + 16.2 * fromNeutral;
     case 'be-b-clsi':
       return inBlood(24.8);
-    case 'be-b-with-25':
-      return inBlood(25);
     case 'van-slyke-long':
       return 0.9287 * (hco3 - 24.4 + 14.83 * fromNeutral);
     case 'van-slyke-one-line':
@@ -59,22 +48,42 @@ export function baseExcess(
   }
 }
 
-/** The formulas offered as a cross-check, each under its own name and with what it assumes. */
-export const CROSS_CHECKS: {
+/** The formulas that a person may ask for, each under its own name and with what it assumes. */
+export const NAMED_FORMULAS: {
   name: BaseExcessName;
   label: string;
+  formula: string;
   usesHaemoglobin: boolean;
-  source: string;
+  reference: string;
 }[] = [
-  { name: 'be-ecf-clsi', label: 'BE(ecf), CLSI', usesHaemoglobin: false, source: CLSI_SOURCE },
-  { name: 'be-b-clsi', label: 'BE(B), CLSI', usesHaemoglobin: true, source: CLSI_BLOOD_SOURCE },
-  { name: 'be-b-with-25', label: 'BE(B) with 25', usesHaemoglobin: true, source: ANALYSER_SOURCE },
-  { name: 'van-slyke-long', label: 'Van Slyke, long form', usesHaemoglobin: false, source: VAN_SLYKE_SOURCE },
   {
-    name: 'van-slyke-one-line',
-    label: 'Van Slyke, one line',
+    name: 'be-ecf-clsi',
+    label: 'BE(ecf), CLSI C46',
+    formula: 'HCO3 − 24.8 + 16.2 × (pH − 7.40); HCO3 = 0.0307 × pCO2 × 10^(pH − 6.105)',
     usesHaemoglobin: false,
-    source: VAN_SLYKE_SOURCE,
+    reference: 'clsi-c46',
   },
-  { name: 'zander-2002', label: 'Zander 2002, sO2 1', usesHaemoglobin: true, source: ZANDER_SOURCE },
+  {
+    name: 'be-b-clsi',
+    label: 'BE(B), CLSI C46',
+    formula:
+      '(1 − 0.014 × Hb) × [HCO3 − 24.8 + (1.43 × Hb + 7.7) × (pH − 7.40)]; HCO3 = 0.0307 × pCO2 × 10^(pH − 6.105)',
+    usesHaemoglobin: true,
+    reference: 'clsi-c46',
+  },
+  {
+    name: 'van-slyke-long',
+    label: 'Van Slyke, Siggaard-Andersen 1977',
+    formula: '0.9287 × [HCO3 − 24.4 + 14.83 × (pH − 7.4)]; HCO3 = 0.0307 × pCO2 × 10^(pH − 6.105)',
+    usesHaemoglobin: false,
+    reference: 'siggaard-andersen-1977',
+  },
+  {
+    name: 'zander-2002',
+    label: 'Lang and Zander 2002, sO2 1',
+    formula:
+      '(1 − 0.0143 × Hb) × {[0.0304 × pCO2 × 10^(pH − 6.1) − 24.26] + (9.5 + 1.63 × Hb) × (pH − 7.4)} − 0.2 × Hb × (1 − sO2)',
+    usesHaemoglobin: true,
+    reference: 'lang-zander-2002',
+  },
 ];

@@ -7,9 +7,8 @@ export interface TimeYardstick {
   finding: string;
   /** Where the figure is one time error, in seconds: to be drawn beside a drill's own. */
   errorSeconds?: number;
-  source: string;
-  /** How the figure was taken: `read` in the retrieved page named. */
-  tag: string;
+  /** Id of its source (sources.json). */
+  reference: string;
 }
 
 export const TIME_YARDSTICKS: readonly TimeYardstick[] = data;

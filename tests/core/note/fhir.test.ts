@@ -211,6 +211,8 @@ describe('LOINC', () => {
       ),
     );
     for (const unit of units)
-      expect(['s', 'g', 'mL', 'mmol/L', 'kPa', 'mm[Hg]', '[pH]', '{score}', '[iU]', 'mg', 'ug']).toContain(unit);
+      expect(['s', 'g', 'mL', 'mmol/L', 'kPa', 'mm[Hg]', '[pH]', '{score}', '[iU]', 'mg', 'ug']).toContain(
+        unit,
+      );
   });
 });
