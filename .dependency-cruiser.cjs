@@ -8,7 +8,7 @@ module.exports = {
       '^src/core',
       {
         path: 'node_modules',
-        pathNot: 'node_modules/(fuse\\.js|@noble/hashes|@cfworker/json-schema|papaparse)',
+        pathNot: 'node_modules/(@noble/hashes|@cfworker/json-schema|papaparse)',
       },
       'core/ takes only libraries without DOM, clock or storage',
     ),

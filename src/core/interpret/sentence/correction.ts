@@ -114,7 +114,8 @@ export function correctionIn(tokens: readonly Token[]): Correction | undefined {
     (words) => words.every((word, offset) => rest[offset]?.word === word) && rest.length > words.length,
   );
   // "change it to rocking" says how the pressure goes on, and nothing of what was logged.
-  const goesOn = start !== undefined && rest.slice(start.length).every(({ word }) => ON_STYLE.has(word));
+  const goesOn =
+    start !== undefined && rest.slice(start.length).every(({ word }) => ON_STYLE.has(word) || EDGE.has(word));
   if (start && !goesOn) {
     const named = sideIn(rest.slice(start.length));
     return named

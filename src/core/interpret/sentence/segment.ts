@@ -136,6 +136,11 @@ function handAt(tokens: readonly Token[], at: number): HandChunk | undefined {
 
 const OWNERS = ['mother', 'baby', 'speaker'] as const;
 
+const FILLERS: ReadonlySet<string> = new Set([...WORDS.light, ...WORDS.benign]);
+
+const restIsFiller = (tokens: readonly Token[], from: number, to: number): boolean =>
+  tokens.every(({ word }, index) => (index >= from && index < to) || FILLERS.has(word));
+
 /** "going anticlockwise", "turning clockwise" of a rotation that was named. */
 function turningAt(tokens: readonly Token[], at: number): Chunk | undefined {
   const direction = tokens[at + 1]?.word;
@@ -243,7 +248,7 @@ function chunksAt(
   if (hand) add(hand, COST.hand);
   const style = STYLES[word];
   // "rocking now", said by itself, is a call-out of its own.
-  const callsAlone = found.some(({ chunk }) => chunk.kind === 'anchor' && alone(chunk.to));
+  const callsAlone = found.some(({ chunk }) => chunk.kind === 'anchor' && restIsFiller(tokens, at, chunk.to));
   if (style && !callsAlone) add({ kind: 'style', from: at, to: at + 1, style }, COST.modifier);
   if (word === 'clockwise' || word === 'anticlockwise')
     add({ kind: 'direction', from: at, to: at + 1, direction: word }, COST.modifier);
