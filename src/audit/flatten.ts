@@ -7,6 +7,7 @@ import type { Interval } from '../core/facts/types.ts';
 import { dateOf, wallMsAt } from '../core/log/clock.ts';
 import type { RecordView, UtteranceView } from '../core/log/view.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
+import type { Mode } from './answers.ts';
 import { allowedBy, checkRows, INTERVALS, type Allowed } from './allowed.ts';
 import type { Truth } from './truth.ts';
 import type { ActRow, BirthRow, FieldRow, FlatRows, HearingRow, IntervalRow } from './tables.ts';
@@ -45,9 +46,12 @@ export function flattener(options: {
         },
       ],
       acts: actRows(record, view, allowed),
-      intervals: [...intervalRows(record, facts, allowed), ...manoeuvreRows(record, view, facts, allowed)],
-      fields: fieldRows(record, facts),
-      hearing: hearingRows(record, view),
+      intervals: [
+        ...intervalRows(record, view.mode, facts, allowed),
+        ...manoeuvreRows(record, view, facts, allowed),
+      ],
+      fields: fieldRows(record, view.mode, facts),
+      hearing: hearingRows(record, unit, view),
     };
     checkRows(rows, allowed);
     return rows;
@@ -142,17 +146,17 @@ function actRows(record: string, view: RecordView, allowed: Allowed): ActRow[] {
 
 const KNOWN_INTERVALS = new Set(INTERVALS.map(({ id }) => id));
 
-function intervalRows(record: string, { intervals }: Facts, allowed: Allowed): IntervalRow[] {
+function intervalRows(record: string, mode: Mode, { intervals }: Facts, allowed: Allowed): IntervalRow[] {
   return intervals.flatMap((interval) => {
     const arrival = /^(help|called)-to-(.*?)(?:-(\d+))?$/.exec(interval.id);
     if (arrival !== null) {
       const [, from, role, number] = arrival;
       const role_ = allowed.role(role);
       if (role_ === null) return [];
-      const row = plainRow(record, `${from}-to-arrival`, interval);
+      const row = plainRow(record, mode, `${from}-to-arrival`, interval);
       return [{ ...row, number: from === 'help' ? Number(number ?? 1) : 1, role: role_ }];
     }
-    return KNOWN_INTERVALS.has(interval.id) ? [plainRow(record, interval.id, interval)] : [];
+    return KNOWN_INTERVALS.has(interval.id) ? [plainRow(record, mode, interval.id, interval)] : [];
   });
 }
 
@@ -160,8 +164,14 @@ function intervalRows(record: string, { intervals }: Facts, allowed: Allowed): I
 const single = (value: Interval['value']): number | null =>
   value.kind === 'known' && value.byDeviceClockSeconds === undefined ? value.seconds : null;
 
-const plainRow = (record: string, measure: string, { value, estimated }: Interval): IntervalRow => ({
+const plainRow = (
+  record: string,
+  mode: Mode,
+  measure: string,
+  { value, estimated }: Interval,
+): IntervalRow => ({
   record,
+  mode,
   measure,
   number: 1,
   code: null,
@@ -179,6 +189,7 @@ function manoeuvreRows(record: string, view: RecordView, facts: Facts, allowed: 
     const value = spanValue(view, span);
     return {
       record,
+      mode: view.mode,
       measure: 'manoeuvre',
       number: span.number,
       code: allowed.code(span.code),
@@ -193,14 +204,15 @@ function manoeuvreRows(record: string, view: RecordView, facts: Facts, allowed: 
   });
 }
 
-function fieldRows(record: string, { completeness }: Facts): FieldRow[] {
+function fieldRows(record: string, mode: Mode, { completeness }: Facts): FieldRow[] {
   return completeness.groups.flatMap(({ id, fields }) =>
-    fields.map(({ field, state }) => ({ record, field: field.id, kind: id, state })),
+    fields.map(({ field, state }) => ({ record, mode, field: field.id, kind: id, state })),
   );
 }
 
 /** Only what was spoken: a typed call-out says nothing of hearing. */
-function hearingRows(record: string, view: RecordView): HearingRow[] {
+function hearingRows(record: string, unit: string, view: RecordView): HearingRow[] {
+  const month = monthOf(view);
   const entries = new Map(view.entries.map((entry) => [entry.entryId, entry]));
   const questions = new Map(view.questions.map((question) => [question.questionId, question]));
   const resultOf = (utterance: UtteranceView): HearingRow['result'] => {
@@ -223,6 +235,9 @@ function hearingRows(record: string, view: RecordView): HearingRow[] {
     .filter(({ typedBy }) => typedBy === undefined)
     .map((utterance, index) => ({
       record,
+      mode: view.mode,
+      unit,
+      month,
       number: index + 1,
       outcome: utterance.outcome,
       result: resultOf(utterance),

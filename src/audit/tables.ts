@@ -71,6 +71,7 @@ export interface ActRow {
 
 export interface IntervalRow {
   record: string;
+  mode: 'real' | 'practice';
   measure: string;
   number: number;
   code: string | null;
@@ -85,6 +86,7 @@ export interface IntervalRow {
 
 export interface FieldRow {
   record: string;
+  mode: 'real' | 'practice';
   field: string;
   kind: string;
   state: 'recorded' | 'not recorded' | 'does not apply';
@@ -92,6 +94,9 @@ export interface FieldRow {
 
 export interface HearingRow {
   record: string;
+  mode: 'real' | 'practice';
+  unit: string;
+  month: string;
   number: number;
   outcome: 'accept' | 'ask' | 'command' | 'unrecognised';
   result:

@@ -25,6 +25,8 @@ import { inventedBirth } from './invented-births.ts';
 const ROOT = join(import.meta.dirname, '../..');
 const HOME = join(ROOT, '.artefacts/audit');
 const A_ZIP = 500;
+/** The tables of the last size are multiplied to this many records, for the questions alone. */
+const MULTIPLIED_TO = 100_000;
 
 function generate(count: number): string[] {
   const folder = join(HOME, 'records');
@@ -140,5 +142,6 @@ for (const count of sizes.length > 0 ? sizes : [1000]) {
   console.log(`  ${told.trim().split('\n').at(-1)}`);
   console.log(`  tables: ${bytes.join(', ')}`);
   console.log(`  questions, ms: ${questions.join(', ')}`);
-  if (count === 10_000) await multiplied(tables, 10, count);
+  if (count === sizes.at(-1) && count < MULTIPLIED_TO)
+    await multiplied(tables, Math.round(MULTIPLIED_TO / count), count);
 }
