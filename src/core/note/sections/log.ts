@@ -37,6 +37,12 @@ function openSection({ view, vocabulary }: NoteParts): Section[] {
     if (question.state !== 'open') continue;
     const reading = (entries: Entry[]) => entries.map((entry) => phrase(entry, vocabulary)).join(' and ');
     const readings = [question.entries, ...question.alternatives.map(({ entries }) => entries)].map(reading);
+    if (question.strikes !== undefined) {
+      items.push(
+        `Asked and not answered, ${at(question.atMs)}: whether to strike out ${reading(question.entries)}; it stands`,
+      );
+      continue;
+    }
     items.push(
       `Asked and not answered, ${at(question.atMs)}: ${readings.join(', or: ') || 'no reading'}; asked because ${problemInfo(question.problem).note}`,
     );
