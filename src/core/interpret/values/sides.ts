@@ -66,6 +66,7 @@ export function putSlot(
   if (entry[slot] !== undefined && entry[slot] !== value) {
     delete entry[slot];
     call.problem = 'unclear';
+    call.doubtful = true;
     call.alternatives = (['left', 'right'] as const).map((side) => [{ ...entry, [slot]: side }]);
     return;
   }
@@ -89,6 +90,7 @@ export function setSide(
   const entry = single(call)!;
   delete entry[slot];
   call.problem = 'unclear';
+  call.doubtful = true;
   call.alternatives = (['left', 'right'] as const).map((side) => [{ ...entry, [slot]: side }]);
 }
 
@@ -99,6 +101,7 @@ export function keepAsSpoken(
   tokens: readonly Token[],
 ): void {
   call.problem ??= 'unclear';
+  call.doubtful = true;
   const words = wordsOf(tokens, from, tokens[to]?.word === 'mediolateral' ? to + 1 : to);
   call.entries = call.entries.map((entry) => ({
     ...entry,
