@@ -47,7 +47,7 @@ export function answersTo(question: QuestionView, vocabulary: Vocabulary): Answe
   const readings = [question.entries, ...question.alternatives.map(({ entries }) => entries)];
   return readings
     .filter((entries) => entries.every((each) => missingSlots(each, vocabulary).length === 0))
-    .filter((entries) => !(entries === question.entries && cannotStand(question)))
+    .filter((entries) => !(entries === question.entries && (cannotStand(question) || wantsAWay(question))))
     .map((entries) => ({ entries: entries.map(({ unclear: _unclear, ...clear }) => clear) }));
 }
 
@@ -74,6 +74,11 @@ function missingSlot(question: QuestionView, entry: Entry, vocabulary: Vocabular
   const { slots } = codeInfo(vocabulary, entry.code);
   return named.find((slot) => slots.includes(slot) || slotInfo(slot).anyCode);
 }
+
+/** Whether the question is if an act began or ended: its bare name, as it was heard, says neither. */
+const wantsAWay = (question: QuestionView): boolean =>
+  asksWhatBecame(question) &&
+  question.alternatives.some(({ entries }) => entries.some(({ phase }) => phase === 'start'));
 
 /** The best reading of these is no answer: what was said is not in it. */
 const cannotStand = ({ problem }: QuestionView): boolean =>

@@ -278,6 +278,33 @@ describe('undo', () => {
   });
 });
 
+describe('a bare name', () => {
+  const TABLE: [what: string, steps: Step[], atS: number, expected: Partial<ReturnType<typeof told>>][] = [
+    [
+      'of an arm is asked about, never logged: its end sounds alike',
+      [say(10, 'posterior arm now')],
+      13,
+      { stands: [], strip: 'asks posterior-arm' },
+    ],
+    [
+      'of what is under way asks what became of it; yes says nothing',
+      [say(5, 'mcroberts on'), say(20, 'mcroberts'), say(25, 'yes')],
+      28,
+      { stands: ['mcroberts'], strip: 'asks mcroberts' },
+    ],
+    [
+      'is settled by the call-out of its end, at that one’s own time',
+      [say(5, 'mcroberts on'), say(20, 'mcroberts'), say(25, 'mcroberts off')],
+      28,
+      { stands: ['mcroberts', 'mcroberts'], lives: ['withdrawn'], open: 0 },
+    ],
+    ['of traction is a moment and asks nothing', [say(5, 'traction'), say(9, 'traction')], 12, { open: 0 }],
+  ];
+  it.each(TABLE)('%s', (_what, steps, atS, expected) => {
+    expect(told(play(steps), atS)).toMatchObject(expected);
+  });
+});
+
 describe('a pause', () => {
   it('shows a question that came during it as long as the voice may answer it, then the pause again', () => {
     const record = play([say(5, 'pause'), say(10, 'head delivered')]);

@@ -70,3 +70,17 @@ it('offers the minutes of an Apgar score', () => {
   );
   expect(answers.map(({ entries }) => entries[0]!.minute)).toEqual([1, 5, 10, 15, 20]);
 });
+
+it('offers how an arm went and never its bare name, which may be an end that was misheard', () => {
+  const asked = question({
+    entries: [{ code: 'posterior-arm' }],
+    alternatives: (['start', 'done', 'failed'] as const).map((phase) => ({
+      entries: [{ code: 'posterior-arm', phase }],
+    })),
+  });
+  expect(answersTo(asked, vocabulary).map(({ entries }) => entries[0]!.phase)).toEqual([
+    'start',
+    'done',
+    'failed',
+  ]);
+});
