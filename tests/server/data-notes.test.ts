@@ -19,12 +19,12 @@ it('drops what is said to readers, and nothing that is shown or weighed', () => 
 });
 
 it('every data file of the app stays what it is otherwise', () => {
-  const files = readdirSync(join(src, 'core'), { recursive: true, encoding: 'utf8' });
+  const files = readdirSync(src, { recursive: true, encoding: 'utf8' });
   const data = files.filter((file) => file.endsWith('.json'));
   expect(data.length).toBeGreaterThan(30);
   for (const file of data) {
-    const all = JSON.parse(readFileSync(join(src, 'core', file), 'utf8')) as object;
-    const kept = built(join(src, 'core', file), all) as object;
+    const all = JSON.parse(readFileSync(join(src, file), 'utf8')) as object;
+    const kept = built(join(src, file), all) as object;
     expect(Array.isArray(kept)).toBe(Array.isArray(all));
     expect(Object.keys(all).filter((key) => !(key in kept) && key !== 'source' && key !== 'why')).toEqual([]);
   }
