@@ -108,6 +108,20 @@ describe('the FHIR document', () => {
     expect(bundleOf(signed).entry[0]!.resource.status).toBe('final');
   });
 
+  it('marks practice for machines, stops what failed, names versions, keeps readings out', () => {
+    const drill = bundleOf(INVENTED.drill!());
+    for (const { resource } of drill.entry)
+      expect(resource.meta).toMatchObject({ security: [{ code: 'HTEST' }] });
+    const bundle = bundleOf(INVENTED['all-manoeuvres']!());
+    const failed = resources(bundle, 'Procedure').filter((p) => p.status === 'stopped');
+    expect(failed).toHaveLength(1);
+    expect(failed[0]).toMatchObject({ code: { text: 'Posterior arm' }, outcome: { text: 'failed' } });
+    expect(resources(bundle, 'Device')[0]!.version).toHaveLength(3);
+    expect(JSON.stringify(bundle)).not.toMatch(/a piece of me|second reading/);
+    const sections = bundle.entry[0]!.resource.section as { title: string; text: { div: string } }[];
+    expect(sections.find(({ title }) => title === 'Newborn')!.text.div).toContain('4200 g');
+  });
+
   it('keeps a struck entry as entered in error', () => {
     expect(observation(bundleOf(INVENTED.drill!()), 'No fundal pressure').status).toBe('entered-in-error');
   });

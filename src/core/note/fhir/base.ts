@@ -10,13 +10,26 @@ export interface Resource {
   [element: string]: unknown;
 }
 
+interface Coding {
+  system: string;
+  code: string;
+  display: string;
+}
+
+/** A practice document can be told by a machine, too: test data, HL7 ActReason. */
+const PRACTICE_SECURITY: Coding = {
+  system: 'http://terminology.hl7.org/CodeSystem/v3-ActReason',
+  code: 'HTEST',
+  display: 'test health data',
+};
+
 /** What the resources of one document share. */
 export interface Document {
   note: Note;
   /** A name that is the same whenever the same record is exported. */
   idOf: (name: string) => string;
   refTo: (name: string) => { reference: string };
-  meta: () => { meta?: { tag: { display: string }[] } };
+  meta: () => { meta?: { security: Coding[]; tag: { display: string }[] } };
 }
 
 export const MOTHER = 'mother';
@@ -26,7 +39,8 @@ export const DEVICE = 'device';
 export function documentOf(note: Note): Document {
   const idOf = (name: string) => uuidFrom(`${note.file.recordId}/${name}`);
   const refTo = (name: string) => ({ reference: `urn:uuid:${idOf(name)}` });
-  const meta = () => (note.practice ? { meta: { tag: [{ display: PRACTICE_MARK }] } } : {});
+  const meta = () =>
+    note.practice ? { meta: { security: [PRACTICE_SECURITY], tag: [{ display: PRACTICE_MARK }] } } : {};
   return { note, idOf, refTo, meta };
 }
 

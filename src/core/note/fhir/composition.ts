@@ -28,8 +28,22 @@ export function people({ note, idOf, refTo, meta }: Document): Resource[] {
       id: idOf(DEVICE),
       ...meta(),
       deviceName: [{ name: 'Utterlog, voice-driven record aid', type: 'user-friendly-name' }],
+      ...versions(note.file),
     },
   ];
+}
+
+/** What the record says that it was made with. */
+function versions({ events: [begin] }: Document['note']['file']): object {
+  const madeWith = begin?.kind === 'begin' ? begin.record?.madeWith : undefined;
+  if (madeWith === undefined) return {};
+  return {
+    version: [
+      { type: { text: 'app' }, value: madeWith.app },
+      { type: { text: 'speech model' }, value: madeWith.model },
+      { type: { text: 'vocabulary' }, value: madeWith.vocabulary },
+    ],
+  };
 }
 
 export function practitioners({ note, idOf, meta }: Document): Resource[] {
@@ -54,11 +68,9 @@ export function composition(
   const changed = changesAfterSigning(note.view).length > 0 || note.view.amendments.length > 0;
   const status = signatures.length === 0 ? 'preliminary' : changed ? 'amended' : 'final';
   const of = (...ids: string[]) => note.sections.filter(({ id }) => ids.includes(id));
-  const newborn = of('fields-baby');
-  const audit = of('changes', 'listening', 'signatures', 'open');
-  const labour = note.sections.filter(
-    (s) => ![...newborn, ...audit, ...of('sources', 'timeline')].includes(s),
-  );
+  const newborn = of('baby');
+  const audit = of('changes', 'signatures', 'open');
+  const labour = note.sections.filter((s) => ![...newborn, ...audit, ...of('how-heard')].includes(s));
   const attester = signatures.map(({ seq, madeAt }) => ({
     mode: 'professional',
     time: madeAt,

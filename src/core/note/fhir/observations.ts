@@ -4,6 +4,7 @@ import { APGAR_SIGNS } from '../../facts/apgar.ts';
 import { logged } from '../../facts/logged.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
 import { isManoeuvre } from '../../facts/manoeuvres.ts';
+import { timingText } from '../lines.ts';
 import type { NoteLine } from '../model.ts';
 import { isoText } from '../times.ts';
 import { gasObservations } from './cord-gas.ts';
@@ -38,7 +39,7 @@ function base(document: Document, line: NoteLine): Resource {
     code: concept(label, loinc),
     subject: refTo((entry.patient ?? (group === 'baby' ? 'baby' : 'mother')) === 'baby' ? NEWBORN : MOTHER),
     effectiveDateTime: isoText(note.view, atMs),
-    note: [{ text: [line.text, ...line.marks, ...line.provenance].join('; ') }],
+    note: [{ text: [line.text, ...line.marks, timingText(line.entry.timing)].join('; ') }],
   };
 }
 

@@ -53,16 +53,14 @@ export function manoeuvreProcedures(document: Document): Resource[] {
       id: idOf(procedureName(span)),
       ...meta(),
       ...partOf,
-      status: 'completed',
+      status: span.outcome === 'failed' ? 'stopped' : 'completed',
       code: { text: phrase(bare, note.vocabulary) },
       subject: refTo(MOTHER),
       ...(performedPeriod === null ? {} : { performedPeriod }),
       ...(outcome === null ? {} : { outcome: { text: outcome } }),
       note: [
         { text: `Number ${span.number} in order of beginning.${called ? '' : ' No end was called out.'}` },
-        ...lines.map(({ number, text, provenance }) => ({
-          text: `Entry ${number}: ${text}; ${provenance.join('; ')}`,
-        })),
+        ...lines.map(({ number, text }) => ({ text: `Entry ${number}: ${text}` })),
       ],
     };
   });
