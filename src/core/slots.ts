@@ -23,7 +23,8 @@ export interface SlotInfo {
   yesNo?: Readonly<Record<'true' | 'false', string>>;
   /**
    * A number. `range`: plausible, both ends included; `file`: what an imported file may hold at all, `fileWhole`:
-   * without fractions; `joined`: "one twenty" can only be 120;
+   * without fractions; `joined`: "one twenty" can only be 120, `tenths`: "thirty six four" 36.4;
+   * `or`: without its unit a number may be this slot's.
    * `unitUnclear`: between these two a number without its unit may be either of two.
    */
   number?: {
@@ -32,6 +33,8 @@ export interface SlotInfo {
     whole?: boolean;
     fileWhole?: boolean;
     joined?: boolean;
+    tenths?: boolean;
+    or?: string;
     decimals?: number;
     signed?: boolean;
     unitUnclear?: readonly number[];

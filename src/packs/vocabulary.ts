@@ -7,10 +7,8 @@ import { NEWBORN } from './newborn/pack.ts';
 import { SHARED } from './shared/pack.ts';
 import { SHOULDER_DYSTOCIA } from './shoulder-dystocia/pack.ts';
 
-/** The packs that are on. */
-export const PACKS = [SHARED, SHOULDER_DYSTOCIA];
-/** Those and the packs that are being built: off until nothing of them is logged wrongly. */
-export const ALL_PACKS = [...PACKS, NEWBORN, HAEMORRHAGE];
+/** The packs that the app ships with. */
+export const PACKS = [SHARED, SHOULDER_DYSTOCIA, NEWBORN, HAEMORRHAGE];
 
 const BUILT_IN = builtInVocabulary(PACKS, ENGLISH);
 
@@ -35,6 +33,3 @@ export function storedVocabulary(unit: UnitVocabulary | undefined): {
 /** What ships with the app and, on top, a unit's own words. Throws one Error that lists every fault of the list. */
 export const loadVocabulary = (unit?: UnitVocabulary): Vocabulary =>
   unit ? withUnitWords(BUILT_IN, unit) : BUILT_IN;
-
-/** The same with the packs that are being built. */
-export const vocabularyOfAll = (): Vocabulary => builtInVocabulary(ALL_PACKS, ENGLISH);

@@ -50,12 +50,15 @@ function addUnitWords(vocabulary: Vocabulary, unit: UnitVocabulary): Vocabulary 
 export function builtInVocabulary(packs: readonly Pack[], language: Language): Vocabulary {
   /** A wording that a later pack has, too, means what it means there. */
   const taken = new Map<string, string>();
-  for (const { id, codes = [], phrases = [] } of packs)
+  for (const { id, codes = [], phrases = [], ambiguous = [] } of packs)
     for (const { say } of [
       ...codes.flatMap((code) => code.say ?? []),
       ...phrases.flatMap((file) => Object.values(file).flat()),
+      ...ambiguous,
     ])
       for (const wording of wordingsOf(say)) taken.set(bareWords(plain(wording)), id);
+  for (const { id, drops = [] } of packs)
+    for (const wording of drops) taken.set(bareWords(plain(wording)), id);
   const own = (pack: Pack, say: readonly string[]): string[] =>
     wordingsOf(say).filter((wording) => (taken.get(bareWords(plain(wording))) ?? pack.id) === pack.id);
   const spelledOut = <T extends { say: string[] }>(pack: Pack, lines: readonly T[]): T[] =>

@@ -26,6 +26,8 @@ export interface Pack {
   trade?: readonly string[];
   /** Whose a drug is, by its name; a drug that is not named here is not asked about. */
   drugPatients?: Readonly<Record<string, string>>;
+  /** Wordings that say more here than in the packs before, and are no longer theirs. */
+  drops?: readonly string[];
   /** Code of another pack → what this one adds to it. */
   adds?: Readonly<Record<string, Partial<CodeInfo>>>;
 }

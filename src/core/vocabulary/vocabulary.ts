@@ -37,6 +37,8 @@ export interface CodeInfo {
   requiredOne?: readonly SlotName[];
   /** What is asked where a slot is missing, if not what the schema says. */
   asks?: Readonly<Partial<Record<SlotName, Problem>>>;
+  /** Said with one of these words it is that code in that phase: a drug that runs is an infusion. */
+  becomes?: { code: string; phase: Phase; words: readonly string[] };
   /** The few words that name it on the strip, with `{slot}` where a value stands; the label where absent. */
   short?: string;
   /** Wordings of its own for one value of a choice: value → the few words. */

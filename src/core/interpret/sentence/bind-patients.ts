@@ -38,8 +38,13 @@ export function bindPatients(
   let loose = false;
   const named = (chunk: Chunk): PatientWord | undefined => {
     if (chunk.kind === 'patient') return chunk.patient;
-    const at = tokens.slice(chunk.from, chunk.to).findIndex((token) => token.baby !== undefined);
-    return at >= 0 ? patientAt(tokens, chunk.from + at) : undefined;
+    const call = calls.get(chunk);
+    const open = call?.entries.some((entry) => ownerOf(entry, vocabulary) === 'open') === true;
+    for (let at = chunk.from; call && at < chunk.to; at += 1) {
+      const word = patientAt(tokens, at);
+      if (word && (open || word.baby !== undefined)) return word;
+    }
+    return undefined;
   };
   const asked = (call: Call): boolean =>
     call.entries.some((entry) => {
@@ -66,7 +71,7 @@ export function bindPatients(
       if (back) loose = !put(previous, said, vocabulary) || loose;
       const explains = back || (previous && takes(previous, said)) || (next && takes(next, said));
       if (explains) current = said;
-      else idle.add(chunk);
+      else if (!(chunk.kind === 'patient' && chunk.harmless)) idle.add(chunk);
       return;
     }
     if (!call) return;
@@ -77,14 +82,15 @@ export function bindPatients(
     if (owners.size === 1 && (owner === 'mother' || owner === 'baby') && current?.patient !== owner)
       current = { to: chunk.to, patient: owner };
   });
-  for (const call of calls.values()) {
-    const open = call.entries.some(
-      (entry) => ownerOf(entry, vocabulary) === 'open' && entry.patient === undefined,
-    );
-    if (open && (call.problem === undefined || call.problem === 'unclear'))
-      call.problem ??= 'patient-missing';
-  }
   return { idle, loose };
+}
+
+/** Asks whose it is where nobody said and nothing fixes it. */
+export function askPatient(call: Call, vocabulary: Vocabulary): void {
+  const open = call.entries.some(
+    (entry) => ownerOf(entry, vocabulary) === 'open' && entry.patient === undefined,
+  );
+  if (open) call.problem ??= 'patient-missing';
 }
 
 const carries = (call: Call, vocabulary: Vocabulary): boolean =>

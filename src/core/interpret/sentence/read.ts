@@ -10,7 +10,7 @@ import { markCutOff } from './cut-off.ts';
 import type { SpokenTime } from '../interpretation.ts';
 import type { Token } from '../words/normalise.ts';
 import { foldBabies } from '../values/patients.ts';
-import { bindPatients } from './bind-patients.ts';
+import { askPatient, bindPatients } from './bind-patients.ts';
 import { segment, type Chunk } from './segment.ts';
 
 /** What one reading of an utterance says, before it is judged. */
@@ -41,6 +41,24 @@ function makeCalls(
     else if (chunk.kind === 'measured') calls.set(chunk, callFromMeasured(chunk));
   }
   return calls;
+}
+
+/** "Oxytocin … running": what another code stands for, without the word that says so. */
+function become(call: Call, tokens: readonly Token[], vocabulary: Vocabulary): void {
+  call.entries = call.entries.map((entry) => {
+    const { becomes } = codeInfo(vocabulary, entry.code);
+    const said = tokens.slice(call.from, call.to).some(({ word }) => becomes?.words.includes(word));
+    if (!becomes || !said) return entry;
+    const { drug, dose = '', amount, unit } = entry;
+    const words = dose.split(' ').filter((word) => !becomes.words.includes(word));
+    return {
+      code: becomes.code,
+      phase: becomes.phase,
+      ...(drug === undefined ? {} : { drug }),
+      ...(words.join('') === '' ? {} : { dose: words.join(' ') }),
+      ...(amount === undefined ? {} : { amount, unit }),
+    };
+  });
 }
 
 /** Required slots that nothing filled. */
@@ -90,7 +108,11 @@ export function read(said: readonly Token[], compiled: Compiled, vocabulary: Voc
   const { voidFrom, looseNegation } = attitudes(chunks, calls, tokens, vocabulary);
   const timeLost = markCutOff(tokens, chunks, [...calls.values()], vocabulary);
   const { idle, loose: loosePatient } = bindPatients(chunks, calls, tokens, vocabulary);
-  for (const call of calls.values()) missing(call, vocabulary);
+  for (const call of calls.values()) {
+    become(call, tokens, vocabulary);
+    missing(call, vocabulary);
+    askPatient(call, vocabulary);
+  }
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   const unknown = (chunk: Chunk): boolean => (chunk.kind === 'unknown' || idle.has(chunk)) && live(chunk);
   return {
@@ -100,7 +122,7 @@ export function read(said: readonly Token[], compiled: Compiled, vocabulary: Voc
       ...(timeLost ? (['unclear'] as const) : []),
     ],
     unexplained: chunks.flatMap((chunk) => (unknown(chunk) ? [chunk.from] : [])),
-    unknown: chunks.filter(unknown).reduce((sum, { from, to }) => sum + to - from, 0),
+    unknown: chunks.filter(unknown).length,
     content: chunks.reduce(
       (sum, chunk) => sum + (chunk.kind === 'light' || chunk.kind === 'benign' ? 0 : chunk.to - chunk.from),
       0,

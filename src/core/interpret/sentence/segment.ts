@@ -24,7 +24,7 @@ export type Owner = 'mother' | 'baby' | 'speaker';
 /** A stretch of the utterance and what it is. */
 export type Chunk = { from: number; to: number } & (
   | { kind: 'anchor'; meaning: Meaning; roles: string[]; numbers: SlotNumber[]; sides: SideChunk[] }
-  | { kind: 'patient'; patient: PatientWord }
+  | { kind: 'patient'; patient: PatientWord; harmless: boolean }
   | { kind: 'measured'; measured: Measured }
   | { kind: 'time'; time: TimeSpan }
   | { kind: 'phase'; word: PhaseWord; text: string }
@@ -186,7 +186,10 @@ function chunksAt(
   )) {
     add(
       { kind: 'anchor', from: at, to, meaning, roles, numbers, sides: sideChunks(tokens, sides) },
-      COST.anchor + skipped * COST.skipped + (meaning.kind === 'ambiguous' ? 0.05 : 0),
+      COST.anchor +
+        skipped * COST.skipped +
+        (meaning.kind === 'ambiguous' ? 0.05 : 0) +
+        (roles.length > 0 ? 0.06 : 0),
     );
   }
   const measured = [
@@ -262,9 +265,15 @@ function chunksAt(
   for (const { to } of matchesAt(compiled.benign, tokens, at, NONE))
     add({ kind: 'benign', from: at, to }, COST.benign);
   const patient = patientAt(tokens, at);
-  // It costs what unknown words cost: whether anybody is meant is known only with the calls around it.
-  if (patient)
-    add({ kind: 'patient', from: at, to: patient.to, patient }, COST.unknown * (patient.to - at) - 0.01);
+  if (patient) {
+    // It costs what its words cost otherwise: whether anybody is meant is known only with the calls around it.
+    const harmless = matchesAt(compiled.benign, tokens, patient.to - 1, NONE).some(
+      ({ to }) => to === patient.to,
+    );
+    const led = patient.to > at + 1 ? 0.12 : 0;
+    const cost = (harmless ? COST.benign : COST.unknown) - 0.02 + led;
+    add({ kind: 'patient', from: at, to: patient.to, patient, harmless }, cost);
+  }
   if (compiled.light.has(word)) add({ kind: 'light', from: at, to: at + 1 }, COST.light);
   add({ kind: 'unknown', from: at, to: at + 1 }, COST.unknown);
   return found;

@@ -17,6 +17,9 @@ const ORDINALS: Readonly<Record<string, number>> = words.ordinals;
 /** After "baby" a number may be a value: only these words make it the number of a baby. */
 const AFTER_NUMBER = new Set(words.afterNumber);
 
+const LEADING = new Set(words.leading);
+const ARTICLES = new Set(words.articles);
+
 /** "twin two", "the second twin", "baby b" → one word "baby" with its number. */
 export function foldBabies(tokens: readonly Token[]): Token[] {
   const out: Token[] = [];
@@ -52,7 +55,15 @@ export function foldBabies(tokens: readonly Token[]): Token[] {
 const numberOf = (word: string): number | undefined =>
   NUMBERS[word] ?? (/^\d$/.test(word) ? Number(word) : undefined);
 
+/** "on the baby", "for mum", "mum": with the small words that lead there. */
 export function patientAt(tokens: readonly Token[], at: number): PatientWord | undefined {
+  const led = LEADING.has(tokens[at]!.word) && at + 1 < tokens.length && !tokens[at + 1]!.afterPause;
+  if (!led) return patientWordAt(tokens, at);
+  const named = ARTICLES.has(tokens[at + 1]!.word) ? at + 2 : at + 1;
+  return tokens[named] && patientWordAt(tokens, named);
+}
+
+function patientWordAt(tokens: readonly Token[], at: number): PatientWord | undefined {
   const { word, baby } = tokens[at]!;
   const to = at + 1;
   if (MOTHER.has(word)) return { to, patient: 'mother' };
