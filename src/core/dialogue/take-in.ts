@@ -95,7 +95,8 @@ export function contextOf(view: RecordView, atMs: number, vocabulary: Vocabulary
   )?.entry;
   const isManoeuvre = (code: string): boolean => vocabulary.codes.get(code)?.group === 'manoeuvres';
   const tried = newestMade(view, ({ entry }) => isManoeuvre(entry.code)) !== null;
-  const hasBasis = (code: string): boolean => vocabulary.codes.get(code)?.slots.includes('basis') === true;
+  const hasBasis = (code: string): boolean =>
+    vocabulary.codes.get(code)?.requiredAgain?.includes('basis') === true;
   const measuredLoss = newestMade(view, ({ entry }) => hasBasis(entry.code)) !== null;
   return {
     asking: questionAsked(view, atMs) !== null,

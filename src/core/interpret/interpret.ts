@@ -44,7 +44,8 @@ export function interpretReading(
 function withoutBasis(meaning: Interpreted, vocabulary: Vocabulary): Interpreted | undefined {
   const entries: Entry[] = meaning.entries;
   const at = entries.findIndex(
-    (entry) => entry.basis === undefined && vocabulary.codes.get(entry.code)?.slots.includes('basis'),
+    (entry) =>
+      entry.basis === undefined && vocabulary.codes.get(entry.code)?.requiredAgain?.includes('basis'),
   );
   if (at < 0) return undefined;
   const bare = entries[at]!;

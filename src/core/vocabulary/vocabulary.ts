@@ -35,6 +35,8 @@ export interface CodeInfo {
   ranges?: Readonly<Partial<Record<SlotName, readonly number[]>>>;
   /** At least one of these, or the entry is a question. */
   requiredOne?: readonly SlotName[];
+  /** Required where the record holds an entry of this code already. */
+  requiredAgain?: readonly SlotName[];
   /** What is asked where a slot is missing, if not what the schema says. */
   asks?: Readonly<Partial<Record<SlotName, Problem>>>;
   /** Said with one of these words it is that code in that phase: a drug that runs is an infusion. */

@@ -56,7 +56,8 @@ function become(call: Call, tokens: readonly Token[], vocabulary: Vocabulary): v
       phase: becomes.phase,
       ...(drug === undefined ? {} : { drug }),
       ...(words.join('') === '' ? {} : { dose: words.join(' ') }),
-      ...(amount === undefined ? {} : { amount, unit }),
+      ...(amount === undefined ? {} : { amount }),
+      ...(unit === undefined ? {} : { unit }),
     };
   });
 }
@@ -113,6 +114,9 @@ export function read(said: readonly Token[], compiled: Compiled, vocabulary: Voc
     missing(call, vocabulary);
     askPatient(call, vocabulary);
   }
+  const last = [...calls.values()].findLast((call) => !call.voided);
+  // "Baby's breathing is": what it is was not heard.
+  if (last && tokens[tokens.length - 1]?.word === 'is') last.problem ??= 'value-missing';
   const live = (chunk: Chunk): boolean => !voidFrom.has(chunk);
   const unknown = (chunk: Chunk): boolean => (chunk.kind === 'unknown' || idle.has(chunk)) && live(chunk);
   return {
