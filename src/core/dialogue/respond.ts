@@ -11,6 +11,7 @@ import {
 import { askIfBare } from './bare-name.ts';
 import { recordMsOfSpokenClock } from '../log/clock.ts';
 import type { EventBody, Timing } from '../log/events.ts';
+import data from './landmarks.json';
 import { newestMade, SAME_CODE_BACK_MS } from './newest.ts';
 import { shownAt } from './shown.ts';
 import { askInstead, isLandmark, strike, undoOf } from './undo.ts';
@@ -129,12 +130,15 @@ function accept(entries: Entry[], moment: Moment): EventBody[] {
   ];
 }
 
+/** Codes that by themselves say what became of whatever is under way. */
+const OUTCOMES: ReadonlySet<string> = new Set(data.outcomes);
+
 /** Whether a clear call-out says what became of the act that is asked about. */
 const tellsWhatBecame = (entries: readonly Entry[], question: QuestionView): boolean =>
   asksWhatBecame(question) &&
   entries.some(
     ({ code, phase }) =>
-      code === 'no-effect' || (phase !== undefined && question.entries.some((asked) => asked.code === code)),
+      OUTCOMES.has(code) || (phase !== undefined && question.entries.some((asked) => asked.code === code)),
   );
 
 /**
