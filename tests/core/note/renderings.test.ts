@@ -10,6 +10,9 @@ import { noteHtml } from '../../../src/core/note/html.ts';
 import { PRACTICE_MARK, type Note } from '../../../src/core/note/model.ts';
 import { noteText } from '../../../src/core/note/text.ts';
 import { timelineSvg, timelineWords } from '../../../src/core/note/timeline-svg.ts';
+import { choiceText, type AnySlot } from '../../../src/core/slots.ts';
+import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
+import { slotText } from '../../../src/core/vocabulary/entry-label.ts';
 import { checksOf } from '../published-checks.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
 import { INVENTED } from './invented-records.ts';
@@ -179,6 +182,42 @@ describe('every rendering', () => {
       );
       expect(text).not.toMatch(/Van Slyke|Zander|CLSI|Westgate|\bclockwise\b/);
       if (name !== 'all-manoeuvres') expect(text).not.toContain('anticlockwise');
+    }
+  });
+});
+
+describe('the text note', () => {
+  const flat = (words: string) => words.replace(/PRACTICE\||\s/g, '');
+  it('holds every slot value of every entry that stands', { timeout: 60_000 }, () => {
+    fc.assert(
+      fc.property(anyRecord, (record) => {
+        const note = noteOf(record);
+        const text = flat(noteText(note));
+        for (const { entry } of note.lines) {
+          if (entry.status !== 'logged') continue;
+          const { code, ...slots } = entry.entry;
+          for (const slot of Object.keys(slots) as (keyof typeof slots & AnySlot)[]) {
+            if (slots[slot] === undefined) continue;
+            const info = codeInfo(note.vocabulary, code);
+            const words =
+              slot === 'phase'
+                ? choiceText('phase', slots[slot])
+                : slotText(entry.entry, slot, info, note.vocabulary);
+            expect(text, `${code} ${slot}`).toContain(flat(words));
+          }
+        }
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('names no manoeuvre, side or person that no entry holds', () => {
+    for (const name of Object.keys(INVENTED)) {
+      const note = noteOf(INVENTED[name]!());
+      const before = noteText(note).split('NOT RECORDED')[0]!;
+      const held = new Set(note.view.entries.map(({ entry }) => entry.code));
+      for (const { code, label, group } of note.vocabulary.codes.values())
+        if (group === 'manoeuvres' && !held.has(code)) expect(before, `${name} ${code}`).not.toContain(label);
     }
   });
 });

@@ -13,7 +13,13 @@ export function people({ note, idOf, refTo, meta }: Document): Resource[] {
   const identifier =
     reference === '' ? {} : { identifier: [{ type: { text: 'reference as typed' }, value: reference }] };
   return [
-    { resourceType: 'Patient', id: idOf(MOTHER), ...meta(), ...identifier },
+    {
+      resourceType: 'Patient',
+      id: idOf(MOTHER),
+      ...meta(),
+      ...identifier,
+      link: [{ other: refTo('mother-of-newborn'), type: 'seealso' }],
+    },
     { resourceType: 'Patient', id: idOf(NEWBORN), ...meta(), ...born },
     {
       resourceType: 'RelatedPerson',

@@ -183,6 +183,7 @@ export function fieldObservations({ note, idOf, refTo, meta }: Document): Resour
               ...meta(),
               status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
               code: concept(field.label),
+              issued: note.view.fields[field.id]!.madeAt,
               subject: refTo(id === 'baby' ? NEWBORN : MOTHER),
               valueString: field.unit === undefined ? typed : `${typed} ${field.unit}`,
             },
