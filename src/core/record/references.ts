@@ -10,6 +10,10 @@ export function referenceProblem({ events }: RecordFile): Problem | null {
   for (const [index, event] of events.entries()) {
     const why = lackIn(event, { entries, questions, utterances, marks });
     if (why !== null) return { place: `/events/${index}`, why };
+    const far = timeProblem(event);
+    if (far !== null) return { place: `/events/${index}/atMs`, why: far };
+    if (event.kind === 'entry' && entries.has(event.entryId))
+      return { place: `/events/${index}/entryId`, why: `two entries have the name ${event.entryId}` };
     if (event.kind === 'entry') entries.add(event.entryId);
     if (event.kind === 'confirm') for (const entryId of event.entryIds) entries.add(entryId);
     if (event.kind === 'question') questions.add(event.questionId);
@@ -17,6 +21,18 @@ export function referenceProblem({ events }: RecordFile): Problem | null {
     if (event.kind === 'mark') marks.add(event.markId);
   }
   return null;
+}
+
+const DAY_MS = 24 * 3600 * 1000;
+
+/** A time more than 24 h before the record began, or after the event that tells of it, is damage or a slip. */
+function timeProblem(event: LogEvent): string | null {
+  if (event.kind !== 'entry' && event.kind !== 'shift' && event.kind !== 'question' && event.kind !== 'mark')
+    return null;
+  if (event.atMs < -DAY_MS) return 'its time lies more than 24 hours before the record began';
+  return event.atMs > event.madeAtMs + DAY_MS
+    ? 'its time lies more than 24 hours after it was written down'
+    : null;
 }
 
 function lackIn(

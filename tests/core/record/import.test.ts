@@ -113,6 +113,17 @@ describe('import refuses', () => {
     }
   });
 
+  it('a time far from the record, and two entries of one name, with the place', () => {
+    const helper = { kind: 'helper' } as const;
+    const entry = { kind: 'entry', entryId: 'e', entry: { code: 'cry' }, timing: 'touch' } as const;
+    const far = new MadeRecord().append(helper, at(1), { ...entry, atMs: -9e12 });
+    expect(refusal(exportRecord(far.file))).toMatchObject({ place: '/events/1/atMs' });
+    const late = new MadeRecord().append(helper, at(1), { ...entry, atMs: 9e12 });
+    expect(refusal(exportRecord(late.file))).toMatchObject({ place: '/events/1/atMs' });
+    const twice = new MadeRecord().append(helper, at(1), { ...entry, atMs: 1 }, { ...entry, atMs: 2 });
+    expect(refusal(exportRecord(twice.file))).toMatchObject({ place: '/events/2/entryId' });
+  });
+
   it('a file larger than any record', () => {
     expect(refusal(' '.repeat(64 * 1024 * 1024 + 1)).place).toBe('the whole file');
   });
