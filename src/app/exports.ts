@@ -52,6 +52,8 @@ interface Content {
   replaces?: { system: string; value: string };
   /** What the record itself ends with (signedClosing). */
   closing?: Closing;
+  /** Adds both readings of each line to text and HTML. */
+  howHeard?: boolean;
 }
 
 /**
@@ -76,10 +78,10 @@ function contentOf(
   file: RecordFile,
   view: RecordView,
   format: ExportFormat,
-  { vocabulary = loadVocabulary(), replaces, closing }: Content,
+  { vocabulary = loadVocabulary(), replaces, closing, howHeard }: Content,
 ): string {
   if (format === 'json') return exportRecord(file, closing);
-  const note = buildNote(file, view, deriveFacts(view), vocabulary);
+  const note = buildNote(file, view, deriveFacts(view), vocabulary, { howHeard });
   switch (format) {
     case 'text':
       return noteText(note);
