@@ -1,4 +1,5 @@
 import type { LogEvent, RecordFile } from '../log/events.ts';
+import { rangeOf, slotInfo } from '../slots.ts';
 import type { Problem } from './problem.ts';
 
 /** Whether every event names only entries, questions and utterances that came before it, each made once. */
@@ -12,6 +13,8 @@ export function referenceProblem({ events }: RecordFile): Problem | null {
     if (why !== null) return { place: `/events/${index}`, why };
     const far = timeProblem(event);
     if (far !== null) return { place: `/events/${index}/atMs`, why: far };
+    const odd = rangeProblem(event);
+    if (odd !== null) return { place: `/events/${index}`, why: odd };
     if (event.kind === 'entry' && entries.has(event.entryId))
       return { place: `/events/${index}/entryId`, why: `two entries have the name ${event.entryId}` };
     if (event.kind === 'entry') entries.add(event.entryId);
@@ -19,6 +22,27 @@ export function referenceProblem({ events }: RecordFile): Problem | null {
     if (event.kind === 'question') questions.add(event.questionId);
     if (event.kind === 'utterance') utterances.add(event.utteranceId);
     if (event.kind === 'mark') marks.add(event.markId);
+  }
+  return null;
+}
+
+/** Values that the app itself never puts into their slots outside of the plausible range; elsewhere it is damage. */
+const CHECKED = ['ph', 'baseExcess', 'pco2', 'pco2Mmhg', 'lactate', 'score', 'grams'] as const;
+
+function rangeProblem(event: LogEvent): string | null {
+  const made =
+    event.kind === 'entry' || event.kind === 'replace'
+      ? [event.entry]
+      : event.kind === 'confirm'
+        ? event.entries
+        : [];
+  for (const entry of made) {
+    for (const slot of CHECKED) {
+      const value = entry[slot];
+      const [least, most] = rangeOf(slot);
+      if (value !== undefined && (value < least || value > most))
+        return `${slotInfo(slot).name} ${value} lies outside ${least} to ${most}`;
+    }
   }
   return null;
 }

@@ -124,6 +124,18 @@ describe('import refuses', () => {
     expect(refusal(exportRecord(twice.file))).toMatchObject({ place: '/events/2/entryId' });
   });
 
+  it('a value that cannot be, with the value named', () => {
+    const entry = { code: 'cord-gas', vessel: 'arterial', ph: 14 } as const;
+    const { file } = new MadeRecord().append({ kind: 'helper' }, at(1), {
+      kind: 'entry',
+      entryId: 'e',
+      entry,
+      atMs: 1,
+      timing: 'touch',
+    });
+    expect(refusal(exportRecord(file)).sentence).toContain('14 lies outside 6.5 to 7.8');
+  });
+
   it('a file larger than any record', () => {
     expect(refusal(' '.repeat(64 * 1024 * 1024 + 1)).place).toBe('the whole file');
   });
