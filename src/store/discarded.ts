@@ -1,5 +1,16 @@
 import type { RecordFile } from '../core/log/events.ts';
-import { createRecord, deleteRecord, deviceShelf, readRecord } from './records.ts';
+import type { KeyStore } from './key-store.ts';
+import {
+  createRecord,
+  deleteRecord,
+  deviceKeys,
+  deviceShelf,
+  readRecord,
+  settleDeleted,
+  type createRecordStore,
+} from './records.ts';
+import { awayKeyId } from './sealed-shelf.ts';
+import type { Shelf } from './shelf.ts';
 
 /** A record that was put away sealed: what is told of it. Its contents are not shown until it is fetched back. */
 export interface Discarded {
@@ -9,52 +20,79 @@ export interface Discarded {
   untilMs: number;
 }
 
-interface Sealed extends Discarded {
+interface PutAway extends Discarded {
   file: RecordFile;
 }
 
 const PLACE = 'discarded';
 const keyOf = (recordId: string) => [PLACE, recordId] as const;
 
-/**
- * Takes a record out of the list and keeps it sealed until `untilMs`. False where the device could not: then the
- * record stands as before. A crash in between leaves it in the list.
- */
-export async function discardRecord(recordId: string, untilMs: number): Promise<boolean> {
-  const outcome = await readRecord(recordId);
-  if (outcome.kind !== 'ok') return false;
-  const { file } = outcome;
-  const value: Sealed = { recordId, createdAt: file.createdAt, untilMs, file };
-  try {
-    await deviceShelf.write([
-      { kind: 'put', key: keyOf(recordId), value: JSON.parse(JSON.stringify(value)) },
-    ]);
-  } catch {
-    return false;
+type Records = Pick<
+  ReturnType<typeof createRecordStore>,
+  'readRecord' | 'createRecord' | 'deleteRecord' | 'settleDeleted'
+>;
+
+/** Records that were put away, encrypted on the shelf with a key of their own (sealed-shelf.ts). */
+export function createDiscarded(shelf: Shelf, records: Records, keys: Pick<KeyStore, 'destroy'>) {
+  /** Takes them off the shelf and destroys their keys: what old files still hold is read by nobody. */
+  async function forget(recordIds: readonly string[]): Promise<void> {
+    if (recordIds.length === 0) return;
+    await shelf.write(recordIds.map((recordId) => ({ kind: 'remove', key: keyOf(recordId) })));
+    await keys.destroy(recordIds.map(awayKeyId));
   }
-  return (await deleteRecord(recordId)).kind === 'ok';
+
+  return {
+    /**
+     * Takes a record out of the list and keeps it sealed until `untilMs`. False where the device could not: then the
+     * record stands as before. A crash in between leaves it in the list.
+     */
+    async discardRecord(recordId: string, untilMs: number): Promise<boolean> {
+      const outcome = await records.readRecord(recordId);
+      if (outcome.kind !== 'ok') return false;
+      const { file } = outcome;
+      const value: PutAway = { recordId, createdAt: file.createdAt, untilMs, file };
+      try {
+        await shelf.write([{ kind: 'put', key: keyOf(recordId), value: JSON.parse(JSON.stringify(value)) }]);
+      } catch {
+        return false;
+      }
+      if ((await records.deleteRecord(recordId)).kind !== 'ok') {
+        await forget([recordId]).catch(() => {});
+        return false;
+      }
+      // Where this fails now, the next start after an unclean end or the next deletion does it.
+      await records.settleDeleted().catch(() => {});
+      return true;
+    },
+
+    /** What can be fetched back now, newest first. What is past its time goes for good. */
+    async listDiscarded(nowMs: number): Promise<Discarded[]> {
+      const found = await shelf.list<PutAway>([PLACE]).catch(() => []);
+      // One whose key is lost cannot be fetched back by anybody.
+      const all = found.filter((one) => 'file' in one);
+      await forget(all.filter(({ untilMs }) => untilMs <= nowMs).map(({ recordId }) => recordId)).catch(
+        () => {},
+      );
+      return all
+        .filter(({ untilMs }) => untilMs > nowMs)
+        .sort((a, b) => b.untilMs - a.untilMs)
+        .map(({ recordId, createdAt, untilMs }) => ({ recordId, createdAt, untilMs }));
+    },
+
+    /** Puts a discarded record back into the list, as it was. False where it is not there or could not be put back. */
+    async fetchBack(recordId: string): Promise<boolean> {
+      const away = await shelf.get<PutAway>(keyOf(recordId)).catch(() => undefined);
+      if (!away || !('file' in away)) return false;
+      const outcome = await records.createRecord(away.file);
+      if (outcome.kind !== 'ok' && outcome.kind !== 'exists') return false;
+      await forget([recordId]).catch(() => {});
+      return true;
+    },
+  };
 }
 
-/** What can be fetched back now, newest first. What is past its time goes for good. */
-export async function listDiscarded(nowMs: number): Promise<Discarded[]> {
-  const all = await deviceShelf.list<Sealed>([PLACE]).catch(() => []);
-  const over = all.filter(({ untilMs }) => untilMs <= nowMs);
-  if (over.length > 0) {
-    const gone = over.map(({ recordId }) => ({ kind: 'remove', key: keyOf(recordId) }) as const);
-    await deviceShelf.write(gone).catch(() => {});
-  }
-  return all
-    .filter(({ untilMs }) => untilMs > nowMs)
-    .sort((a, b) => b.untilMs - a.untilMs)
-    .map(({ recordId, createdAt, untilMs }) => ({ recordId, createdAt, untilMs }));
-}
-
-/** Puts a discarded record back into the list, as it was. False where it is not there or could not be put back. */
-export async function fetchBack(recordId: string): Promise<boolean> {
-  const sealed = await deviceShelf.get<Sealed>(keyOf(recordId)).catch(() => undefined);
-  if (!sealed) return false;
-  const outcome = await createRecord(sealed.file);
-  if (outcome.kind !== 'ok' && outcome.kind !== 'exists') return false;
-  await deviceShelf.write([{ kind: 'remove', key: keyOf(recordId) }]).catch(() => {});
-  return true;
-}
+export const { discardRecord, listDiscarded, fetchBack } = createDiscarded(
+  deviceShelf,
+  { readRecord, createRecord, deleteRecord, settleDeleted },
+  deviceKeys,
+);

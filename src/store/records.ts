@@ -187,9 +187,13 @@ export function createRecordStore(
 
   /** Destroys the keys of what was deleted since; call it after the last of several deletions. */
   async function settleDeleted(): Promise<void> {
-    const ids = [...doomed];
-    doomed.clear();
+    const ids: string[] = [];
+    for (const recordId of doomed) {
+      // One that was put back meanwhile, here or in another window, keeps its key.
+      if (await device.wasDeleted(recordId)) ids.push(recordId);
+    }
     if (ids.length > 0) await destroyKeys(ids);
+    doomed.clear();
   }
 
   return {

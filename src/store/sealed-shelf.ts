@@ -2,7 +2,7 @@ import { sealJson, unsealJson, type Sealed } from './keyring.ts';
 import type { KeyStore } from './key-store.ts';
 import type { Change, Shelf, ShelfKey } from './shelf.ts';
 
-/** Sealed as a whole, by the key of the record whose id is the second part of the place. */
+/** Sealed as a whole. `recordId`: whose key opens it. */
 interface Whole {
   sealed: Sealed;
   recordId: string;
@@ -21,11 +21,27 @@ const isWhole = (value: unknown): value is Whole =>
 const SECRET = ['reference', 'codes'] as const;
 
 const kindOf = (key: ShelfKey): 'whole' | 'partly' | 'open' =>
-  key[0] === 'events' || key[0] === 'outbox' ? 'whole' : key[0] === 'summary' ? 'partly' : 'open';
+  ['events', 'outbox', 'discarded'].includes(String(key[0]))
+    ? 'whole'
+    : key[0] === 'summary'
+      ? 'partly'
+      : 'open';
+
+/** The key of a record that was put away is not the record's own, which is destroyed when it leaves the list. */
+export const awayKeyId = (recordId: string): string => `${AWAY}${recordId}`;
+export const isAwayKeyId = (id: string): boolean => id.startsWith(AWAY);
+const AWAY = 'discarded ';
+
+/** Whose key seals what lies as a whole at this place. */
+function keyIdOf(place: ShelfKey, value: unknown): string {
+  if (place[0] === 'events') return String(place[1]);
+  if (place[0] === 'discarded') return awayKeyId(String(place[1]));
+  return (value as { recordId: string }).recordId;
+}
 
 /**
  * A shelf on which everything clinical is encrypted from its first byte: events, what a summary tells, documents that
- * wait to be sent. Settings, drills and a record's head (id, times, time zone) stay as they are. What lies there from
+ * wait to be sent, records that were put away. Settings, drills and a record's head (id, times, time zone) stay as they are. What lies there from
  * before, or is locked by a passphrase already, is passed through as it is. A value whose key was destroyed is given
  * back sealed: whoever reads it finds it damaged.
  */
@@ -45,8 +61,7 @@ export function sealedShelf(shelf: Shelf, keys: KeyStore): Shelf {
     }
     // Sealed with the key that the passphrase opens.
     if (change.key[0] === 'events' && !Array.isArray(change.value)) return change;
-    const recordId =
-      change.key[0] === 'events' ? String(change.key[1]) : (change.value as { recordId: string }).recordId;
+    const recordId = keyIdOf(change.key, change.value);
     const key = await keys.forWriting(recordId);
     return { ...change, value: { sealed: await sealJson(key, change.value), recordId } };
   }

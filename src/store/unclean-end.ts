@@ -1,4 +1,5 @@
 import { deviceKeys, deviceShelf } from './records.ts';
+import { awayKeyId, isAwayKeyId } from './sealed-shelf.ts';
 import type { Change, Shelf } from './shelf.ts';
 
 /** Kept in the database itself: other storage is written to the disk seconds later, too late for this. */
@@ -24,12 +25,14 @@ export async function beginNewLog(shelf: Shelf): Promise<void> {
   await shelf.write([{ kind: 'remove-all', prefix: ['new-log'] }]);
 }
 
-/** A kill between locking or deleting and the destruction of the key: done now. */
+/** A kill between locking, deleting or fetching back and the destruction of the key: done now. */
 async function finishDestroying(shelf: Shelf): Promise<void> {
   const headers = await shelf.list<{ recordId: string; lock?: unknown }>(['header']);
   const locked = headers.filter(({ lock }) => lock).map(({ recordId }) => recordId);
   const deleted = (await shelf.keys(['deleted'])).map(([, recordId]) => String(recordId));
-  await deviceKeys.renew([...locked, ...deleted]);
+  const away = new Set((await shelf.keys(['discarded'])).map(([, recordId]) => awayKeyId(String(recordId))));
+  const left = [...(await deviceKeys.all()).keys()].filter((id) => isAwayKeyId(id) && !away.has(id));
+  await deviceKeys.renew([...locked, ...deleted, ...left]);
 }
 
 /**

@@ -86,7 +86,10 @@ test('a copy for amendment is a record of its own', async () => {
   await dialog.getByRole('button', { name: 'Make the copy' }).click();
   await page.getByRole('heading', { level: 1, name: 'Review' }).waitFor();
   await page.getByText('Reason: late result').first().waitFor();
-  await page.getByText(/Log intact/).waitFor();
+  await page
+    .locator('.chain.whole')
+    .getByText(/^Checked just now: /)
+    .waitFor();
   await page.getByRole('link', { name: 'Records' }).click();
   await shown(IMPORTED + 1, IMPORTED + 1);
 });

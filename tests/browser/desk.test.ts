@@ -197,7 +197,10 @@ describe('from an imported record to a signed, amended and exported note', () =>
     await dialog.getByRole('button', { name: 'Amend' }).click();
     await page.getByText('Reason: wrong room written').waitFor();
     await page.getByText('signed before the amendment below').first().waitFor();
-    await page.getByText(/Log intact: \d+ events/).waitFor();
+    await page
+      .locator('.chain.whole')
+      .getByText(/^Checked just now: each of the \d+ events follows/)
+      .waitFor();
   });
 
   test('the note is shown as it prints, and each output holds what was recorded', async () => {

@@ -83,7 +83,10 @@ test('the review makes few rows, says their place among all, and says nothing of
   await page.reload();
   await page.goto(`${server.url}#/review/long`);
   await rows().first().waitFor();
-  await page.getByText(/Log intact: /).waitFor();
+  await page
+    .locator('.chain.whole')
+    .getByText(/^Checked just now: /)
+    .waitFor();
   const chainSaid = await page.evaluate(() => (window as unknown as { chainSaid: string[] }).chainSaid);
   expect(chainSaid.map((words) => words.split(':')[0])).toEqual([
     'The log is being checked',

@@ -3,6 +3,7 @@ import { sealEvents } from '../../src/core/log/chain.ts';
 import type { LogEvent } from '../../src/core/log/events.ts';
 import { createRecordFile } from '../../src/core/log/new-record.ts';
 import { createKeyStore, type KeyShelves } from '../../src/store/key-store.ts';
+import { createDiscarded } from '../../src/store/discarded.ts';
 import { createOutbox } from '../../src/store/outbox.ts';
 import { createRecordStore } from '../../src/store/records.ts';
 import { sealedShelf } from '../../src/store/sealed-shelf.ts';
@@ -129,6 +130,52 @@ test('deleting and erasing destroy keys', async () => {
   expect(await window().keys.forReading('b')).toBeDefined();
   await keys.destroyAll();
   expect(all.size).toBe(0);
+});
+
+test('what was put away lies sealed, comes back whole, and its key goes with it', async () => {
+  const { base, window } = device();
+  const { store, shelf, keys } = window();
+  const away = createDiscarded(shelf, store, keys);
+  await store.createRecord(record('a'));
+  await store.createRecord(record('b'));
+  await store.appendEvents('a', add('zanzibar words'));
+  const before = await store.readRecord('a');
+  expect(await away.discardRecord('a', 1_000)).toBe(true);
+  const bytes = await readable(base);
+  for (const word of ['bed four', 'zanzibar', 'free-note']) expect(bytes).not.toContain(word);
+  // The key of the record itself is gone, that of what was put away is there.
+  expect([...(await window().keys.all()).keys()].sort()).toEqual(['b', 'discarded a']);
+  expect(await away.listDiscarded(999)).toMatchObject([{ recordId: 'a', untilMs: 1_000 }]);
+  const later = window();
+  expect(await createDiscarded(later.shelf, later.store, later.keys).fetchBack('a')).toBe(true);
+  // The first window deletes another record: what came back keeps its key.
+  await store.deleteRecord('b');
+  await store.settleDeleted();
+  expect([...(await window().keys.all()).keys()]).toEqual(['a']);
+  expect(await window().store.readRecord('a')).toEqual(before);
+});
+
+test('what was put away and is past its time goes with its key', async () => {
+  const { base, window } = device();
+  const { store, shelf, keys } = window();
+  const away = createDiscarded(shelf, store, keys);
+  await store.createRecord(record('a'));
+  await away.discardRecord('a', 1_000);
+  expect(await away.listDiscarded(1_000)).toEqual([]);
+  expect(await base.list(['discarded'])).toEqual([]);
+  expect((await window().keys.all()).size).toBe(0);
+});
+
+test('a record that came back before its deletion was settled keeps its key', async () => {
+  const { window } = device();
+  const { store } = window();
+  await store.createRecord(record('a'));
+  const outcome = await store.readRecord('a');
+  if (outcome.kind !== 'ok') throw new Error(outcome.kind);
+  await store.deleteRecord('a');
+  await window().store.createRecord(outcome.file);
+  await store.settleDeleted();
+  expect((await window().store.readRecord('a')).kind).toBe('ok');
 });
 
 test('a move that was cut off leaves the keys where they were', async () => {
