@@ -63,11 +63,11 @@ test('turned on: asked for by preflight, refused for now, kept in the outbox ove
   expect(fhir.requests).toEqual([]);
   fhir.mood(['fails-503']);
   await button(page, 'Send').click();
-  await page.getByText(/not yet accepted \(503/).waitFor();
+  await page.getByText(/not yet accepted \(The server cannot take it just now\. 503/).waitFor();
   expect(fhir.preflights).toContain(new URL(server.url).origin);
   expect(posts()).toHaveLength(1);
   await restart();
-  await page.getByText(/not yet accepted \(503/).waitFor();
+  await page.getByText(/not yet accepted \(The server cannot take it just now\. 503/).waitFor();
   expect(await fhir.stored()).toBe(0);
 });
 

@@ -12,7 +12,7 @@ table { width: 100%; border-collapse: collapse; }
 .halves > section { break-inside: avoid; }
 .record h2 { position: absolute; clip-path: inset(50%); }
 .record dl > div { grid-template-columns: minmax(4rem, 12%) 1fr; }
-.record dl { display: grid; grid-template-columns: repeat(auto-fit, minmax(18rem, 1fr)); column-gap: 1.5rem; }
+.record dl { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(18rem, 100%), 1fr)); column-gap: 1.5rem; }
 .data td:first-child:not(:only-child) { min-width: 1.4em; }
 .team .data td:first-child { min-width: 7.5em; }
 .manoeuvres .data { table-layout: fixed; }
