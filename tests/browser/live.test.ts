@@ -179,7 +179,7 @@ describe('the room view', () => {
     await page.locator('.strip.outlined').getByRole('button', { name: 'One question' }).waitFor();
     await toPad(page);
     await typeCallOut(page, 'rubin');
-    expect(await page.locator('.helper > .count').innerText()).toBe('2 questions');
+    await expect.poll(() => page.locator('.helper > .count').innerText()).toBe('2 questions');
     await toRoom(page);
     await page.locator('.strip').getByRole('button', { name: '2 questions' }).click();
     await expect.poll(() => strip().innerText()).toContain('Which minute?');
