@@ -27,7 +27,7 @@ export function measureFrame() {
   const seen = (selector: string) => all(selector).filter((element) => element.checkVisibility());
   /** Parts that must be whole: inside the window and not cut off by what is around them. */
   const whole =
-    '.strip, .strip .what, [data-main-clock], .clocks .name, [data-under-way] dt, [data-under-way] dd, ' +
+    '.strip, .strip .what, .strip .button, [data-main-clock], .clocks .name, [data-under-way] dt, [data-under-way] dd, ' +
     '.bar .told, .bar .wake, .foot .mark, .foot .button, [role=alert], [role=alert] .button';
   const cut = seen(whole).flatMap((element) => {
     const box = element.getBoundingClientRect();

@@ -207,8 +207,8 @@ describe('the room view', () => {
     expect(await page.locator('.heard-line').innerText()).toBe('');
     await typeCallOut(page, 'mind the shoulder of the gown');
     await page.getByText('Not logged: “mind the shoulder of the gown”').waitFor();
-    expect(await page.locator('.line').innerText()).toContain('McRoberts stopped');
-    expect(await page.locator('.line').innerText()).not.toContain('Not logged');
+    expect(await page.locator('.line').first().innerText()).toContain('McRoberts stopped');
+    expect(await page.locator('.line').first().innerText()).not.toContain('Not logged');
     await expect.poll(() => page.locator('.heard-line').innerText(), { timeout: 7000 }).toBe('');
     await toRoom(page);
   });

@@ -27,6 +27,7 @@ function runsInto(corner: HTMLElement | undefined, node: HTMLElement): boolean {
   const walk = document.createTreeWalker(node, NodeFilter.SHOW_TEXT);
   const words = document.createRange();
   while (walk.nextNode()) {
+    if (corner.contains(walk.currentNode)) continue;
     words.selectNodeContents(walk.currentNode);
     const lines = [...words.getClientRects()];
     if (lines.some((line) => line.right > left && line.bottom > top)) return true;
