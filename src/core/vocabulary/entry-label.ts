@@ -3,9 +3,6 @@ import { ALL_SLOTS, choiceText, numberText, saidByOthers, slotInfo, type AnySlot
 import { codeInfo } from './code-info.ts';
 import type { CodeInfo, Vocabulary } from './vocabulary.ts';
 
-/** pH as it is reported, with two decimals at least: 7.2 → "7.20". */
-export const phText = (ph: number): string => numberText('ph', ph);
-
 export const APGAR_PART_NAMES = slotInfo('parts').parts as Readonly<Record<keyof ApgarParts, string>>;
 
 /** Apgar parts that a person gave: "colour 1, heart rate 2"; empty where there are none. */
