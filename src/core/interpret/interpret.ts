@@ -10,6 +10,7 @@ import { judge } from './decide/judge.ts';
 import { NOTE_CODE } from './note-code.ts';
 import { normalise, type Token } from './words/normalise.ts';
 import { read } from './sentence/read.ts';
+import { startsNumber } from './values/numbers.ts';
 import { applyRepairs, repairsFor } from './words/repair.ts';
 import thresholds from './decide/thresholds.json';
 import { asQuestion, weigh } from './decide/two-readings.ts';
@@ -36,7 +37,11 @@ export function interpretReading(
     const open = withoutBasis(meaning, vocabulary);
     if (open) return open;
   }
-  const asks = context.tried === false && meaning.outcome === 'accept' && isEverydayNoEffect(tokens);
+  const asks =
+    meaning.outcome === 'accept' &&
+    ((context.tried === false && isEverydayNoEffect(tokens)) ||
+      isMovedAway(tokens, meaning.entries) ||
+      holdsHalfASide(tokens, words));
   return asks ? asQuestion(meaning, undefined, 0.5) : meaning;
 }
 
@@ -59,6 +64,36 @@ function withoutBasis(meaning: Interpreted, vocabulary: Vocabulary): Interpreted
     ...(meaning.when ? { when: meaning.when } : {}),
     confidence: 0.5,
   };
+}
+
+/** "Off the table": moved from there, which is no move to it. "Off to" is one. */
+const isMovedAway = (tokens: readonly Token[], entries: readonly Entry[]): boolean =>
+  entries.some(({ to }) => to !== undefined) &&
+  tokens.some(({ word }, at) => word === 'off' && tokens[at + 1]?.word !== 'to');
+
+/** A word one letter away from a side, which no wording of ours knows: the side was said and not caught. */
+const holdsHalfASide = (tokens: readonly Token[], { known }: Compiled): boolean =>
+  tokens.some(
+    ({ word }) =>
+      !known.has(word) &&
+      !WORDS.light.has(word) &&
+      !startsNumber(word) &&
+      SIDES.some((side) => isOneLetterOff(word, side)),
+  );
+
+const SIDES = ['left', 'right'] as const;
+
+/** Whether one letter was exchanged, left out or put in. */
+function isOneLetterOff(word: string, meant: string): boolean {
+  if (word === meant || Math.abs(word.length - meant.length) > 1) return false;
+  let at = 0;
+  while (at < word.length && word[at] === meant[at]) at += 1;
+  const rest = (text: string, from: number) => text.slice(from);
+  return (
+    rest(word, at + 1) === rest(meant, at + 1) ||
+    rest(word, at) === rest(meant, at + 1) ||
+    rest(word, at + 1) === rest(meant, at)
+  );
 }
 
 /** "Nothing", "no good": of what, where no manoeuvre was tried? */
