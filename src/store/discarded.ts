@@ -34,11 +34,11 @@ type Records = Pick<
 
 /** Records that were put away, encrypted on the shelf with a key of their own (sealed-shelf.ts). */
 export function createDiscarded(shelf: Shelf, records: Records, keys: Pick<KeyStore, 'destroy'>) {
-  /** Takes them off the shelf and destroys their keys: what old files still hold is read by nobody. */
+  /** Their keys go first: where it is cut off in between, what is left lies there and is read by nobody. */
   async function forget(recordIds: readonly string[]): Promise<void> {
     if (recordIds.length === 0) return;
-    await shelf.write(recordIds.map((recordId) => ({ kind: 'remove', key: keyOf(recordId) })));
     await keys.destroy(recordIds.map(awayKeyId));
+    await shelf.write(recordIds.map((recordId) => ({ kind: 'remove', key: keyOf(recordId) })));
   }
 
   return {

@@ -28,9 +28,7 @@ const kindOf = (key: ShelfKey): 'whole' | 'partly' | 'open' =>
       : 'open';
 
 /** The key of a record that was put away is not the record's own, which is destroyed when it leaves the list. */
-export const awayKeyId = (recordId: string): string => `${AWAY}${recordId}`;
-export const isAwayKeyId = (id: string): boolean => id.startsWith(AWAY);
-const AWAY = 'discarded ';
+export const awayKeyId = (recordId: string): string => `discarded ${recordId}`;
 
 /** Whose key seals what lies as a whole at this place. */
 function keyIdOf(place: ShelfKey, value: unknown): string {

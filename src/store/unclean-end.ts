@@ -1,5 +1,5 @@
+import type { KeyStore } from './key-store.ts';
 import { deviceKeys, deviceShelf } from './records.ts';
-import { awayKeyId, isAwayKeyId } from './sealed-shelf.ts';
 import type { Change, Shelf } from './shelf.ts';
 
 /** Kept in the database itself: other storage is written to the disk seconds later, too late for this. */
@@ -25,14 +25,12 @@ export async function beginNewLog(shelf: Shelf): Promise<void> {
   await shelf.write([{ kind: 'remove-all', prefix: ['new-log'] }]);
 }
 
-/** A kill between locking, deleting or fetching back and the destruction of the key: done now. */
-async function finishDestroying(shelf: Shelf): Promise<void> {
+/** A kill between locking or deleting and the destruction of the key: done now. */
+export async function finishDestroying(shelf: Shelf, keys: Pick<KeyStore, 'renew'>): Promise<void> {
   const headers = await shelf.list<{ recordId: string; lock?: unknown }>(['header']);
   const locked = headers.filter(({ lock }) => lock).map(({ recordId }) => recordId);
   const deleted = (await shelf.keys(['deleted'])).map(([, recordId]) => String(recordId));
-  const away = new Set((await shelf.keys(['discarded'])).map(([, recordId]) => awayKeyId(String(recordId))));
-  const left = [...(await deviceKeys.all()).keys()].filter((id) => isAwayKeyId(id) && !away.has(id));
-  await deviceKeys.renew([...locked, ...deleted, ...left]);
+  await keys.renew([...locked, ...deleted]);
 }
 
 /**
@@ -50,7 +48,7 @@ export async function mendAfterUncleanEnd(shelf: Shelf = deviceShelf): Promise<b
     const stale = (await shelf.keys(['open'])).filter(([, other]) => !open.has(windowLock(String(other))));
     if (stale.length > 0) {
       await beginNewLog(shelf);
-      await finishDestroying(shelf);
+      await finishDestroying(shelf, deviceKeys);
     }
     await shelf.write(stale.map((key): Change => ({ kind: 'remove', key })));
     await mark();

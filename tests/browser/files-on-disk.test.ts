@@ -78,15 +78,13 @@ test('the search finds what lies there in the open', async () => {
   await app.close();
 });
 
-test('what was said is in no file while it is kept, after a kill, after locking and after erasing', async () => {
+test('what was said is in no file while it is kept, after the browser ended, after locking and after erasing', async () => {
   const word = `xylopha${Date.now().toString(36)}qj`;
   await open();
   const recordId = await say(word);
   expect(filesWith(app.profile, word), 'while it runs').toEqual([]);
   const { profile } = app;
-  // A kill: no page is asked, nothing is tidied.
-  await app.context.browser()?.close();
-  await app.context.close();
+  await app.close(false);
   expect(filesWith(profile, word), 'after the browser ended').toEqual([]);
   await open(profile);
   await app.page.goto(`${server.url}#/live/${recordId}`);

@@ -7,6 +7,7 @@ import { createDiscarded } from '../../src/store/discarded.ts';
 import { createOutbox } from '../../src/store/outbox.ts';
 import { createRecordStore } from '../../src/store/records.ts';
 import { sealedShelf } from '../../src/store/sealed-shelf.ts';
+import { finishDestroying } from '../../src/store/unclean-end.ts';
 import { memoryShelf, type Shelf } from '../../src/store/shelf.ts';
 
 const createdAt = '2026-01-01T00:00:00.000+00:00';
@@ -198,6 +199,24 @@ test('after an unclean end the keys move to a new place without those that were 
   expect(await window().keys.forReading('a')).toBeUndefined();
   expect((await window().store.readRecord('b')).kind).toBe('ok');
 });
+
+test('cut off between locking or deleting and the destruction of the key: done at the next start', async () => {
+  const { base, window } = device();
+  const { keys, shelf } = window();
+  // This one never comes to destroying keys.
+  const cutOff = createRecordStore(shelf, new Map(), async () => false);
+  for (const id of ['a', 'b', 'c', 'd']) await cutOff.createRecord(record(id));
+  await cutOff.lockRecord('a', 'four words said once');
+  await cutOff.deleteRecord('b');
+  await createDiscarded(shelf, cutOff, keys).discardRecord('c', 1_000);
+  expect((await window().keys.all()).has('a')).toBe(true);
+  const next = window();
+  await finishDestroying(base, next.keys);
+  expect([...(await window().keys.all()).keys()].sort()).toEqual(['d', 'discarded c']);
+  const later = window();
+  expect(await createDiscarded(later.shelf, later.store, later.keys).fetchBack('c')).toBe(true);
+  expect((await later.store.readRecord('d')).kind).toBe('ok');
+}, 60_000);
 
 test('storage cleared with the keys under an open record: both are written again, and read by a new window', async () => {
   const { base, all, window } = device();
