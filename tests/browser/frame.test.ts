@@ -11,6 +11,8 @@ import { type AppServer, openApp, startServer } from './harness.ts';
 const FIREFOX = ensureFirefox();
 /** Capitals of the strip are read at 4 m and what is under way at 3 m: 5.8 mm of height for each metre. */
 const STRIP_MM = 23;
+/** A question of three lines and its answers share the strip: the fewest mm of its capitals. Read at 3.2 m. */
+const LONGEST_MM = 19;
 const UNDER_WAY_MM = 17;
 const NO_DATABASE = 'Object.defineProperty(window, "indexedDB", { get: () => undefined })';
 const BIRTH = [
@@ -25,6 +27,8 @@ const LONG = [
   'reverse woods screw anticlockwise failed',
   'stop pushing and call the anaesthetist',
 ];
+/** A question about a free note: three lines, five answers. */
+const LONGEST = 'reverse rubin manoeuvre';
 
 interface Screen {
   evaluate<T>(run: () => T): Promise<T>;
@@ -128,7 +132,7 @@ describe.each([
   };
 
   let first: Map<string, Frame>;
-  test.skipIf(skipped).each([BIRTH.at(-1)!, ...LONG])(
+  test.skipIf(skipped).each([BIRTH.at(-1)!, ...LONG, LONGEST])(
     'after “%s” all is whole and in view, and nothing has moved',
     async (words) => {
       if (words !== BIRTH.at(-1)) await callOut(screen, words);
@@ -145,7 +149,9 @@ describe.each([
         expect.soft(frame.clockCapitalPx, size).toBeGreaterThan(frame.stripCapitalPx);
         if (width < 1280 || height < 720) continue;
         const pxPerMm = Math.hypot(width, height) / panelMmAcross;
-        expect.soft(frame.stripCapitalPx / pxPerMm, `${size}: strip, mm`).toBeGreaterThanOrEqual(STRIP_MM);
+        expect
+          .soft(frame.stripCapitalPx / pxPerMm, `${size}: strip, mm`)
+          .toBeGreaterThanOrEqual(words === LONGEST ? LONGEST_MM : STRIP_MM);
         expect
           .soft(frame.underWayCapitalPx / pxPerMm, `${size}: under way, mm`)
           .toBeGreaterThanOrEqual(UNDER_WAY_MM);
