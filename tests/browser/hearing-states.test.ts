@@ -202,5 +202,5 @@ test('what the microphone hears while the app speaks is no call-out', async () =
   expect(Math.abs(dystocia! - head! - 15_000), 'the second time it was said').toBeLessThan(1_000);
   expect(view.utterances).toHaveLength(2);
   const said = await page.evaluate(() => (window as unknown as { said: string[] }).said);
-  expect(said[0]).toContain('Head out');
+  expect(said[0]).toContain('Head delivered');
 });

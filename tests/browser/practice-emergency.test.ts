@@ -127,7 +127,7 @@ describe('the practice emergency, spoken into the microphone', () => {
 });
 
 test('a browser that is killed in the middle loses nothing that was shown', async () => {
-  const app = await openApp(server, { microphoneWav: WAV, viewport: { width: 1600, height: 900 } });
+  const app = await openApp(server, { microphoneWav: WAV, viewport: { width: 2300, height: 1000 } });
   await beginPractice(app.page);
   await until(app.page, 'mcroberts', 90_000);
   const shown = await app.page

@@ -149,7 +149,7 @@ export async function told(page: Page, alerts = '[role=alert]:not(.notice)'): Pr
 /** What the review says of the stretches in which the record was not kept up. */
 export async function gapsTold(page: Page, url: string, recordId: string): Promise<string> {
   await page.goto(`${url}#/review/${recordId}`);
-  await page.getByText(/^Log intact/).waitFor({ timeout: 20_000 });
+  await page.getByText(/^Checked just now/).waitFor({ timeout: 20_000 });
   const gaps = await page.locator('.chain ~ ul li').allInnerTexts();
   return gaps.length === 0 ? '' : `${gaps.length} gaps in the review, the last: ${gaps.at(-1)!.trim()}`;
 }
