@@ -1,7 +1,12 @@
 import type { Report, ReportOptions } from '../audit/report-model.ts';
 
 export type ToDepartment =
-  | { kind: 'read'; database: string; keys: ReadonlyMap<string, CryptoKey> }
+  | {
+      kind: 'read';
+      database: string;
+      keys: ReadonlyMap<string, CryptoKey>;
+      deviceKeys: ReadonlyMap<string, CryptoKey>;
+    }
   | { kind: 'ask'; options: Omit<ReportOptions, 'vocabulary'> };
 
 export type FromDepartment =

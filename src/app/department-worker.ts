@@ -9,6 +9,7 @@ import { foldRecord } from '../core/log/fold.ts';
 import type { Drill } from '../core/practice/drill.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 import { recordsOn } from '../store/record-shelf.ts';
+import { readingShelf } from '../store/sealed-shelf.ts';
 import { indexedDbShelf } from '../store/shelf.ts';
 import type { FromDepartment, ToDepartment } from './department-messages.ts';
 
@@ -23,8 +24,8 @@ const TOGETHER = 24;
 const rows = noRows();
 const vocabulary = loadVocabulary();
 
-async function read({ database, keys }: Extract<ToDepartment, { kind: 'read' }>): Promise<void> {
-  const shelf = indexedDbShelf(database);
+async function read({ database, keys, deviceKeys }: Extract<ToDepartment, { kind: 'read' }>): Promise<void> {
+  const shelf = readingShelf(indexedDbShelf(database), deviceKeys);
   const records = recordsOn(shelf, keys);
   const pseudonym = pseudonymiser(crypto.getRandomValues(new Uint8Array(KEY_BYTES)));
   const flatten = flattener({ vocabulary, pseudonym, units: [] });

@@ -1,5 +1,5 @@
 import type { Report, ReportOptions } from '../audit/report-model.ts';
-import { DATABASE, keeping, openKeys } from '../store/records.ts';
+import { DATABASE, deviceKeys, keeping, openKeys } from '../store/records.ts';
 import type { FromDepartment, ToDepartment } from './department-messages.ts';
 
 export type DepartmentState =
@@ -31,7 +31,11 @@ export class Department {
     this.worker = new Worker(new URL('./department-worker.ts', import.meta.url), { type: 'module' });
     this.worker.onmessage = ({ data }: MessageEvent<FromDepartment>) => this.hear(data);
     this.worker.onerror = (event) => (this.state = { kind: 'failed', why: event.message });
-    this.send({ kind: 'read', database: DATABASE, keys: openKeys });
+    // The keys cannot be exported, but handed to a worker of this page.
+    void deviceKeys.all().then(
+      (all) => this.send({ kind: 'read', database: DATABASE, keys: openKeys, deviceKeys: all }),
+      (error: unknown) => (this.state = { kind: 'failed', why: String(error) }),
+    );
   }
 
   /** Asks for the report of these months; the last wish counts. */

@@ -102,3 +102,18 @@ export function sealedShelf(shelf: Shelf, keys: KeyStore): Shelf {
     write: async (changes) => shelf.write(await Promise.all(changes.map(sealed))),
   };
 }
+
+/** The same for reading only, with keys that were handed over: what a worker beside the page reads records through. */
+export function readingShelf(shelf: Shelf, keys: ReadonlyMap<string, CryptoKey>): Shelf {
+  const refused = () => Promise.reject(new Error('this shelf is for reading only'));
+  const forReading = async (recordId: string) => keys.get(recordId);
+  const store: KeyStore = {
+    forReading,
+    all: async () => keys,
+    forWriting: refused,
+    destroy: refused,
+    renew: refused,
+    destroyAll: refused,
+  };
+  return { ...sealedShelf(shelf, store), write: refused };
+}

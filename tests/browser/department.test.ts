@@ -12,7 +12,7 @@ const RECORDS = 1000;
 let server: AppServer;
 let app: OpenApp;
 
-/** Puts records and drills where the app keeps them. */
+/** Puts records and drills where the app keeps them, events sealed with a key for each record as the app does. */
 async function put(page: Page, files: RecordFile[], drills: { recordId: string }[]): Promise<void> {
   const rows = files.flatMap((file) => {
     const { events, ...header } = file;
@@ -25,17 +25,47 @@ async function put(page: Page, files: RecordFile[], drills: { recordId: string }
   });
   for (const drill of drills) rows.push({ key: ['drill', drill.recordId], value: drill });
   await page.evaluate(async (all) => {
-    const database = await new Promise<IDBDatabase>((done, fail) => {
-      const request = indexedDB.open('utterlog');
-      request.onsuccess = () => done(request.result);
-      request.onerror = () => fail(request.error);
-    });
-    await new Promise<void>((done, fail) => {
-      const transaction = database.transaction('kept', 'readwrite', { durability: 'relaxed' });
-      transaction.oncomplete = () => done();
-      transaction.onabort = () => fail(transaction.error);
-      for (const { key, value } of all) transaction.objectStore('kept').put(value, key);
-    });
+    const opened = (factory: IDBFactory, name: string) =>
+      new Promise<IDBDatabase>((done, fail) => {
+        const request = factory.open(name);
+        request.onsuccess = () => done(request.result);
+        request.onerror = () => fail(request.error);
+      });
+    type Rows = { key: (string | number)[]; value: unknown }[];
+    const write = (database: IDBDatabase, changes: Rows) =>
+      new Promise<void>((done, fail) => {
+        const transaction = database.transaction('kept', 'readwrite', { durability: 'relaxed' });
+        transaction.oncomplete = () => done();
+        transaction.onabort = () => fail(transaction.error);
+        for (const { key, value } of changes) transaction.objectStore('kept').put(value, key);
+      });
+    const keys: Rows = [];
+    const sealed = await Promise.all(
+      all.map(async ({ key, value }) => {
+        if (key[0] !== 'events') return { key, value };
+        const recordId = String(key[1]);
+        const made = await crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, [
+          'encrypt',
+          'decrypt',
+        ]);
+        keys.push({ key: ['key', recordId], value: { recordId, key: made } });
+        const iv = crypto.getRandomValues(new Uint8Array(12));
+        const plain = new TextEncoder().encode(JSON.stringify(value));
+        const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv }, made, plain);
+        return { key, value: { sealed: { iv, data }, recordId } };
+      }),
+    );
+    interface Buckets {
+      keys: () => Promise<string[]>;
+      open: (name: string) => Promise<{ indexedDB: IDBFactory }>;
+    }
+    const buckets = (navigator as unknown as { storageBuckets: Buckets }).storageBuckets;
+    const place = (await buckets.keys()).find((name) => name.startsWith('utterlog-keys-'))!;
+    const keyDatabase = await opened((await buckets.open(place)).indexedDB, 'keys');
+    await write(keyDatabase, keys);
+    keyDatabase.close();
+    const database = await opened(indexedDB, 'utterlog');
+    await write(database, sealed);
     database.close();
   }, rows);
 }
@@ -44,6 +74,15 @@ beforeAll(async () => {
   server = await startServer();
   app = await openApp(server);
   await app.page.getByRole('heading', { level: 1 }).waitFor();
+  // The app makes the place of the keys when it starts.
+  await app.page.waitForFunction(
+    async () =>
+      (
+        await (
+          navigator as unknown as { storageBuckets: { keys: () => Promise<string[]> } }
+        ).storageBuckets.keys()
+      ).length > 0,
+  );
   for (let from = 0; from < RECORDS; from += 100) {
     const some = Array.from({ length: 100 }, (_, at) => inventedBirth(from + at, { acts: 50 }));
     await put(
