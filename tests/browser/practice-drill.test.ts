@@ -79,6 +79,7 @@ test('a facilitator’s window marks the truth on the team’s clock, and the de
 
   // The facilitator's touches, by the test's own clock, are the truth of head to body.
   const figure = await facilitator.locator('[data-figure="head-to-body"]').innerText();
+  // The screen rounds to whole seconds: half of one comes on top of the second that touches may differ by.
   const [, minutes, seconds] = /in truth\s+(\d+):(\d\d)/.exec(figure)!;
   const inTruth = Number(minutes) * 60 + Number(seconds);
   expect(Math.abs(inTruth - (bodyAt - headAt) / 1000)).toBeLessThan(1.5);
