@@ -1,8 +1,8 @@
 import { passGate } from '../core/log/after-signing.ts';
-import { sealEvents } from '../core/log/chain.ts';
 import { isoWithOffset } from '../core/log/clock.ts';
 import type { Author, ClockSpan, EventBody, LogEvent, RecordFile } from '../core/log/events.ts';
 import { foldRecord } from '../core/log/fold.ts';
+import { arranged, sealInRecord } from '../core/log/lanes.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
 import type { RecordView } from '../core/log/view.ts';
 import { signed } from '../store/device-key.ts';
@@ -221,7 +221,8 @@ export class RunningRecord {
   async #settleClock(): Promise<void> {
     const span = this.#unwrittenSpan;
     if (!span) return;
-    const answer = await askClock(this.recordId, CLOCK_ANSWER_MS);
+    const answer =
+      (await askClock(this.recordId, CLOCK_ANSWER_MS)) ?? (await RunningRecord.clockElsewhere(this.recordId));
     if (answer) this.clock = clockFrom(answer.recordMs, answer.performanceMs);
     else await this.#continueIn(span);
     this.#unwrittenSpan = null;
@@ -259,6 +260,7 @@ export class RunningRecord {
   /** Where another window has written since, this one catches up first, so that `make` sees the newest view. */
   async #write(make: MakeBodies, by: Author, span?: ClockSpan): Promise<LogEvent[]> {
     const device = await deviceWriter();
+    this.#lane = device.writer.lane;
     for (let attempt = 1; attempt <= CATCH_UPS; attempt++) {
       let behind = false;
       let refused = null as EventBody[] | null;
@@ -273,7 +275,7 @@ export class RunningRecord {
           refused = passed.kind === 'needs-reason' ? passed.bodies : null;
           const { writer } = device;
           const made = { by, madeAtMs: this.clock.nowMs(), madeAt, writer };
-          return signed(sealEvents(last, refused ? [] : passed.bodies, made), device);
+          return signed(sealInRecord(this.file.events, refused ? [] : passed.bodies, made), device);
         },
         span,
       );
@@ -286,6 +288,7 @@ export class RunningRecord {
       this.keeping = outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
       this.#take(outcome.events, span);
       this.#channel.send({ kind: 'appended', recordId: this.recordId, events: outcome.events });
+      for (const listener of this.#written) listener();
       return outcome.events;
     }
     throw new Error(
@@ -293,17 +296,67 @@ export class RunningRecord {
     );
   }
 
+  #lane: string | null = null;
+  readonly #written = new Set<() => void>();
+
+  /** Calls back when this window has added something, and when other windows or devices have. */
+  onWritten(listener: () => void): () => void {
+    this.#written.add(listener);
+    return () => this.#written.delete(listener);
+  }
+
+  /** Where this record's clock can be asked for when no other window of this device has it: other devices. */
+  static clockElsewhere: (recordId: string) => Promise<{ recordMs: number; performanceMs: number } | null> =
+    async () => null;
+
+  /** False until this window has the record's clock: others must not take theirs from it. */
+  get clockSettled(): boolean {
+    return this.#unwrittenSpan === null;
+  }
+
+  /**
+   * Takes in events of other devices, each of which follows from what is here. They are on this device when it
+   * resolves, and in `view` at their place. Known ones are passed over.
+   */
+  async takeIn(foreign: readonly LogEvent[]): Promise<void> {
+    for (let attempt = 1; attempt <= CATCH_UPS; attempt++) {
+      let behind = false;
+      const outcome = await appendEvents(this.recordId, (last) => {
+        const { events } = this.file;
+        behind = (last?.seq ?? -1) > events.length - 1;
+        if (behind) return [];
+        const known = new Set(events.map(({ hash }) => hash));
+        const fresh = foreign.filter(({ hash }) => !known.has(hash));
+        return fresh.map((event, at) => ({ ...event, seq: events.length + at }));
+      });
+      if (outcome.kind !== 'ok' && outcome.kind !== 'held') throw new RecordGone(outcome.kind);
+      if (behind) {
+        await this.reread();
+        continue;
+      }
+      this.keeping = outcome.kind === 'held' ? { kind: 'memory', why: outcome.why } : { kind: 'device' };
+      if (outcome.events.length === 0) return;
+      this.#take(outcome.events);
+      this.#channel.send({ kind: 'appended', recordId: this.recordId, events: outcome.events });
+      return;
+    }
+    throw new Error('Other windows write to this record without pause; what came from other devices waits.');
+  }
+
   #take(events: LogEvent[], span?: ClockSpan): boolean {
     const { file } = this;
-    const next = file.events.length;
-    const fresh = events.filter((event) => event.seq >= next);
+    const count = file.events.length;
+    const fresh = events.filter((event) => event.seq >= count);
     if (fresh.length === 0 && !span) return true;
-    if (fresh.length > 0 && fresh[0]!.seq !== next) return false;
-    this.file = {
+    if (fresh.length > 0 && fresh[0]!.seq !== count) return false;
+    const next = {
       ...file,
       spans: span ? [...file.spans, span] : file.spans,
       events: [...file.events, ...fresh],
     };
+    // What this device writes comes behind all that it knows; another device's events may belong further up.
+    const own = fresh.every(({ lane }) => lane !== undefined && lane === this.#lane);
+    this.file = own ? next : arranged(next);
     this.#holdWhileRunning();
     return true;
   }
@@ -317,6 +370,7 @@ export class RunningRecord {
     } else if (message.kind === 'appended') {
       const continued = message.events.some((event) => event.kind === 'continued');
       if (continued || !this.#take(message.events)) void this.reread();
+      for (const listener of this.#written) listener();
     }
   }
 

@@ -1,5 +1,6 @@
-import { bodyOf, sealEvents } from '../core/log/chain.ts';
+import { bodyOf, NO_EVENT_HASH, sealEvents } from '../core/log/chain.ts';
 import type { ClockSpan, LogEvent, RecordFile } from '../core/log/events.ts';
+import { arranged, sealInRecord } from '../core/log/lanes.ts';
 import type { MakeEvents, RecordShelf } from './record-shelf.ts';
 import { asShelfError, type StorageProblem } from './shelf.ts';
 import type { LockBox } from './keyring.ts';
@@ -17,20 +18,32 @@ export interface KeepingState {
 const REMEMBERED = 4;
 const RETRY_MS = [2_000, 5_000, 10_000, 30_000];
 
-const commonLength = (a: readonly LogEvent[], b: readonly LogEvent[]): number => {
-  const at = a.findIndex((event, index) => event.hash !== b[index]?.hash);
-  return at < 0 ? a.length : at;
-};
-
-/** Events that were made in memory, behind whatever another window wrote to the device meanwhile. */
-function follow(last: LogEvent | null, events: readonly LogEvent[]): LogEvent[] {
-  const sealed: LogEvent[] = [];
+/**
+ * Events that were made in memory, behind whatever the device has by now: what still follows in its lane stays as it
+ * is, other devices' events always; what another window of this device came before is sealed again.
+ */
+function follow(there: readonly LogEvent[], events: readonly LogEvent[]): LogEvent[] {
+  const all = [...there];
+  const known = new Set(there.map(({ hash }) => hash));
   for (const event of events) {
-    const { by, madeAtMs, madeAt, lane, device } = event;
-    const writer = lane === undefined ? undefined : { lane, device };
-    sealed.push(...sealEvents(sealed.at(-1) ?? last, [bodyOf(event)], { by, madeAtMs, madeAt, writer }));
+    if (known.has(event.hash)) continue;
+    const [next] = fits(all, event) ? [{ ...event, seq: all.length }] : sealedAgain(all, event);
+    all.push(next!);
   }
-  return sealed;
+  return all.slice(there.length);
+}
+
+function fits(all: readonly LogEvent[], event: LogEvent): boolean {
+  if (event.lane === undefined) return false;
+  const last = all.findLast(({ lane }) => lane === event.lane);
+  return event.previousHash === (last?.hash ?? NO_EVENT_HASH);
+}
+
+function sealedAgain(all: readonly LogEvent[], event: LogEvent): LogEvent[] {
+  const { by, madeAtMs, madeAt, lane, device } = event;
+  const made = { by, madeAtMs, madeAt };
+  if (lane === undefined) return sealEvents(all.at(-1) ?? null, [bodyOf(event)], made);
+  return sealInRecord(all, [bodyOf(event)], { ...made, writer: { lane, device } });
 }
 
 /** This window's own copies of the records it works on, and those that the device could not keep. */
@@ -56,7 +69,7 @@ export class HeldRecords {
 
   file(recordId: string): RecordFile | undefined {
     const file = this.#known.get(recordId);
-    return file && { ...file, spans: [...file.spans], events: [...file.events] };
+    return file && arranged({ ...file, spans: [...file.spans], events: [...file.events] });
   }
 
   remember(file: RecordFile, lock?: LockBox): void {
@@ -119,11 +132,15 @@ export class HeldRecords {
       const there = await this.#device.read(recordId);
       if (there.kind === 'missing') await this.#device.create(file, this.#locks.get(recordId));
       else if (there.kind === 'ok') {
-        const same = commonLength(there.file.events, file.events);
-        const rest = file.events.slice(same);
         const [span] = file.spans.slice(there.file.spans.length);
-        if (rest.length > 0)
-          await this.#device.append(recordId, (last) => this.#sign(follow(last, rest)), span);
+        await this.#device.append(
+          recordId,
+          async () => {
+            const now = await this.#device.read(recordId);
+            return this.#sign(follow(now.kind === 'ok' ? now.file.events : there.file.events, file.events));
+          },
+          span,
+        );
       } else if (there.kind === 'locked') return this.#stays(recordId, 'locked-elsewhere');
       else return this.#stays(recordId, 'storage-failed');
       this.#held.delete(recordId);

@@ -1,4 +1,5 @@
 import type { ClockSpan, LogEvent, RecordFile } from '../core/log/events.ts';
+import { arranged } from '../core/log/lanes.ts';
 import type { OutboxItem } from './outbox-item.ts';
 import { sealJson, unsealJson, type LockBox, type Sealed } from './keyring.ts';
 import { ShelfError, type Change, type Shelf } from './shelf.ts';
@@ -130,7 +131,7 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
         if (!some) return { kind: 'damaged' };
         for (const event of some) events.push(event);
       }
-      return { kind: 'ok', file: { ...rest, events }, ...(lock ? { lock } : {}) };
+      return { kind: 'ok', file: arranged({ ...rest, events }), ...(lock ? { lock } : {}) };
     },
 
     header: (recordId: string) => shelf.get<Header>(headerKey(recordId)),
@@ -186,6 +187,7 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
         { kind: 'remove-all', prefix: chunkPrefix(recordId) },
         { kind: 'remove-all', prefix: ['audio', recordId] },
         { kind: 'remove', key: ['audio-lock', recordId] },
+        { kind: 'remove', key: ['sharing', recordId] },
         { kind: 'put', key: deletedKey(recordId), value: true },
       ]),
   };

@@ -21,7 +21,7 @@ const isWhole = (value: unknown): value is Whole =>
 const SECRET = ['reference', 'codes'] as const;
 
 const kindOf = (key: ShelfKey): 'whole' | 'partly' | 'open' =>
-  ['events', 'outbox', 'discarded'].includes(String(key[0]))
+  ['events', 'outbox', 'discarded', 'sharing'].includes(String(key[0]))
     ? 'whole'
     : key[0] === 'summary'
       ? 'partly'
@@ -32,7 +32,7 @@ export const awayKeyId = (recordId: string): string => `discarded ${recordId}`;
 
 /** Whose key seals what lies as a whole at this place. */
 function keyIdOf(place: ShelfKey, value: unknown): string {
-  if (place[0] === 'events') return String(place[1]);
+  if (place[0] === 'events' || place[0] === 'sharing') return String(place[1]);
   if (place[0] === 'discarded') return awayKeyId(String(place[1]));
   return (value as { recordId: string }).recordId;
 }

@@ -9,6 +9,7 @@ import type { Conflict } from './types.ts';
 /** What the entries say against each other, other than sides and manoeuvre spans. Shown, never mended. */
 export function conflicts(view: RecordView, gas: CordGasFacts): Conflict[] {
   return [
+    ...changedApart(view),
     ...twice(view),
     ...outOfOrder(view),
     ...arrivalsBeforeCalls(view),
@@ -20,6 +21,21 @@ export function conflicts(view: RecordView, gas: CordGasFacts): Conflict[] {
 
 const timesOf = (view: RecordView, entries: readonly EntryView[]) =>
   entries.map((e) => clockText(view, e.atMs)).join(' and ');
+
+/** Two devices changed one entry without knowing of each other: what stands is one of the two, and nobody chose it. */
+function changedApart(view: RecordView): Conflict[] {
+  return view.entries.flatMap((entry) =>
+    (entry.clashes ?? []).map(({ of, versions }): Conflict => {
+      const made = versions.map(({ madeAtMs }) => clockText(view, madeAtMs)).join(' and ');
+      return {
+        id: `apart-${of}-${entry.entryId}`,
+        kind: 'apart',
+        sentence: `Devices changed the ${of} of the entry of ${clockText(view, entry.atMs)} without knowing of each other, at ${made}; nobody has said which change holds.`,
+        entryIds: [entry.entryId],
+      };
+    }),
+  );
+}
 
 function twice(view: RecordView): Conflict[] {
   return landmarks.once.flatMap(({ code, label }): Conflict[] => {

@@ -70,7 +70,8 @@ export interface ManoeuvreSpan {
 
 export interface Conflict {
   id: string;
-  kind: 'twice' | 'order' | 'arrival' | 'stop without start' | 'sides' | 'apgar' | 'value' | 'finding';
+  kind:
+    'twice' | 'order' | 'arrival' | 'stop without start' | 'sides' | 'apgar' | 'value' | 'finding' | 'apart';
   /** Both readings, with their times. Says what disagrees, never which is right. */
   sentence: string;
   entryIds: string[];

@@ -1,5 +1,6 @@
 import type { Entry } from '../entry.ts';
 import type { LogEvent } from './events.ts';
+import { noteVersion } from './clashes.ts';
 import { ignore, type Event, type Folding } from './folding.ts';
 import type { EntryView, QuestionView, UtteranceView } from './view.ts';
 
@@ -103,8 +104,18 @@ function replaceByAnswer(
   question: QuestionView,
   entry: Entry,
 ): void {
-  const { seq, by, madeAtMs, madeAt, previousHash, hash } = event;
-  const sealed = { seq, by, madeAtMs, madeAt, previousHash, hash, entryId: question.replaces! };
+  const { seq, by, madeAtMs, madeAt, previousHash, hash, lane, laneSeq } = event;
+  const sealed = {
+    seq,
+    by,
+    madeAtMs,
+    madeAt,
+    previousHash,
+    hash,
+    lane,
+    laneSeq,
+    entryId: question.replaces!,
+  };
   const { utteranceId } = question;
   if (folding.entries.get(sealed.entryId)?.status === 'struck')
     change(folding, { ...sealed, kind: 'restore' });
@@ -133,6 +144,7 @@ export function askAgain(folding: Folding, event: Event<'ask-again'>): void {
 export function change(folding: Folding, event: Event<'strike' | 'restore' | 'replace' | 'shift'>): void {
   const view = folding.entries.get(event.entryId);
   if (view === undefined) return ignore(folding, event, 'no such entry');
+  noteVersion(folding.knowledge, folding.versions, event.entryId, event);
   if (event.kind === 'strike' && view.status === 'struck') return ignore(folding, event, 'struck out before');
   if (event.kind === 'restore' && view.status === 'logged')
     return ignore(folding, event, 'was not struck out');

@@ -2,7 +2,8 @@ import type { LogEvent, RecordFile } from './events.ts';
 import { addEntry, addQuestion, addUtterance, askAgain, change, confirm, reject } from './fold-entries.ts';
 import { closeInterruptions, closePause, closeSpeechLoss, lastKnownMs } from './fold-interruptions.ts';
 import type { Folding } from './folding.ts';
-import { inOrder } from './lanes.ts';
+import { clashesOf } from './clashes.ts';
+import { hasSeveralLanes, inOrder, knowledgeOf } from './lanes.ts';
 import type { RecordView } from './view.ts';
 
 /**
@@ -34,12 +35,18 @@ export function foldRecord(file: RecordFile): RecordView {
     entries: new Map(),
     questions: new Map(),
     utterances: new Map(),
+    knowledge: hasSeveralLanes(events) ? knowledgeOf(events) : null,
+    versions: new Map(),
     speechLostAtMs: null,
     pausedAtMs: null,
   };
   for (const event of events) apply(folding, event);
   closeInterruptions(folding, null);
   const { view, entries, questions, utterances } = folding;
+  for (const [entryId, versions] of folding.versions) {
+    const clashes = clashesOf(versions);
+    if (clashes.length > 0) entries.get(entryId)!.clashes = clashes;
+  }
   view.entries = [...entries.values()].sort((a, b) => a.atMs - b.atMs || a.history[0]! - b.history[0]!);
   view.questions = [...questions.values()];
   view.utterances = [...utterances.values()];

@@ -1,5 +1,6 @@
 import type { Entry } from '../entry.ts';
 import type { Alternative, Problem } from '../interpret/interpretation.ts';
+import type { Clash } from './clashes.ts';
 import type { Author, ClockSpan, LogEvent, Timing, UtteranceBody } from './events.ts';
 
 /** One change of an entry after it was made; `entry`, `atMs` and `estimated` are what stood before it. */
@@ -34,6 +35,8 @@ export interface EntryView {
   /** Sequence numbers of the events that made or changed it, oldest first. */
   history: number[];
   changes: EntryChange[];
+  /** Set where two devices changed it apart and nobody who saw both has settled it. */
+  clashes?: Clash[];
 }
 
 export interface QuestionView {
