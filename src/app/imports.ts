@@ -1,5 +1,6 @@
 import { strFromU8, unzipSync } from 'fflate';
 import { importSteps } from '../core/record/import.ts';
+import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { createRecord } from '../store/records.ts';
 import { inTurns, turnTaker } from './turns.ts';
 
@@ -107,7 +108,12 @@ async function sourcesOf(file: File): Promise<Source[] | ImportProblem> {
  */
 export async function importFiles(
   files: readonly File[],
-  options: { onProgress: (progress: ImportProgress) => void; signal: AbortSignal },
+  options: {
+    onProgress: (progress: ImportProgress) => void;
+    signal: AbortSignal;
+    /** The words of this device, with the unit's own: what a record may hold. */
+    vocabulary: Vocabulary;
+  },
 ): Promise<ImportResult> {
   const result: ImportResult = { imported: 0, problems: [], cancelled: false };
   const sources: Source[] = [];
@@ -124,7 +130,7 @@ export async function importFiles(
       result.problems.push({ kind: 'unreadable', name });
       continue;
     }
-    const read = await inTurns(importSteps(words), {
+    const read = await inTurns(importSteps(words, options.vocabulary), {
       onProgress: (part) => options.onProgress({ done, all, part }),
       signal: options.signal,
       turn,

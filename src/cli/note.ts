@@ -9,11 +9,14 @@ import { noteHtml } from '../core/note/html.ts';
 import type { Note } from '../core/note/model.ts';
 import { noteText } from '../core/note/text.ts';
 import { importRecord } from '../core/record/import.ts';
+import { importUnitList } from '../core/vocabulary/unit-list.ts';
+import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 
-const USAGE = `Usage: npm run -s note -- RECORD.json [--format text|html|csv|fhir] [--practice] [--how-heard]
+const USAGE = `Usage: npm run -s note -- RECORD.json [--format text|html|csv|fhir] [--practice] [--how-heard] [--words UNIT.json]
 Writes the note of an exported record to standard output. The FHIR document of a practice record is
-made only with --practice, and carries its mark. --how-heard adds both readings of each line.`;
+made only with --practice, and carries its mark. --how-heard adds both readings of each line.
+--words names a unit's own list of words, as the settings export it, where the record holds call-outs of that unit.`;
 
 const RENDERINGS: Record<string, (note: Note) => string> = {
   text: noteText,
@@ -27,7 +30,7 @@ function fail(message: string): never {
   process.exit(2);
 }
 
-function options(): { path: string; format: string; practice: boolean; howHeard: boolean } {
+function options(): { path: string; format: string; practice: boolean; howHeard: boolean; words?: string } {
   try {
     const { values, positionals } = parseArgs({
       allowPositionals: true,
@@ -35,6 +38,7 @@ function options(): { path: string; format: string; practice: boolean; howHeard:
         format: { type: 'string', default: 'text' },
         practice: { type: 'boolean', default: false },
         'how-heard': { type: 'boolean', default: false },
+        words: { type: 'string' },
       },
     });
     if (positionals.length !== 1)
@@ -44,6 +48,7 @@ function options(): { path: string; format: string; practice: boolean; howHeard:
       format: values.format,
       practice: values.practice,
       howHeard: values['how-heard'],
+      words: values.words,
     };
   } catch (error) {
     return fail(`${error instanceof Error ? error.message : String(error)}\n${USAGE}`);
@@ -58,10 +63,17 @@ function read(path: string): string {
   }
 }
 
-const { path, format, practice, howHeard } = options();
+function vocabularyWith(words: string | undefined): Vocabulary {
+  if (words === undefined) return loadVocabulary();
+  const list = importUnitList(read(words), loadVocabulary);
+  return list.kind === 'refused' ? fail(`${words}: ${list.sentence}`) : loadVocabulary(list.unit);
+}
+
+const { path, format, practice, howHeard, words } = options();
 const render = Object.hasOwn(RENDERINGS, format) ? RENDERINGS[format] : undefined;
 if (render === undefined) fail(`The format "${format}" is not known.\n${USAGE}`);
-const result = importRecord(read(path));
+const vocabulary = vocabularyWith(words);
+const result = importRecord(read(path), vocabulary);
 if (result.kind === 'refused') fail(`${path}: ${result.sentence}`);
 const view = foldRecord(result.file);
 if (view.mode === 'practice' && format === 'fhir' && !practice) {
@@ -69,4 +81,4 @@ if (view.mode === 'practice' && format === 'fhir' && !practice) {
     'This is a practice record: no FHIR document was written. Ask for it with --practice; it will carry the practice mark.',
   );
 }
-process.stdout.write(render(buildNote(result.file, view, deriveFacts(view), loadVocabulary(), { howHeard })));
+process.stdout.write(render(buildNote(result.file, view, deriveFacts(view), vocabulary, { howHeard })));

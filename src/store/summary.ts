@@ -1,3 +1,4 @@
+import { legible } from '../core/log/legible.ts';
 import type { LogEvent, RecordFile } from '../core/log/events.ts';
 
 /** What a list of records shows and searches, kept apart from the events so that listing never reads them. */
@@ -44,7 +45,7 @@ export function extendSummary(summary: RecordSummary, events: readonly LogEvent[
     if (!summary.locked && !next.codes.includes(code)) next.codes.push(code);
   };
   const called = (reference: string) => {
-    if (!summary.locked) next.reference = reference;
+    if (!summary.locked) next.reference = legible(reference);
   };
   for (const event of events) {
     next.eventCount += 1;

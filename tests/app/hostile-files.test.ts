@@ -26,7 +26,11 @@ const KEPT = record('22222222-2222-4222-8222-222222222222');
 const text = exportRecord(GOOD);
 
 const importAs = (name: string, content: BlobPart) =>
-  importFiles([new File([content], name)], { onProgress: () => {}, signal: new AbortController().signal });
+  importFiles([new File([content], name)], {
+    onProgress: () => {},
+    signal: new AbortController().signal,
+    vocabulary: loadVocabulary(),
+  });
 
 beforeEach(async () => {
   vi.useFakeTimers();
@@ -129,12 +133,16 @@ test('a long file: progress comes, and cancelling in the middle keeps nothing of
     parts.push(part);
     if (part > 0.5) stop.abort();
   };
-  const result = await importFiles([file], { onProgress, signal: stop.signal });
+  const result = await importFiles([file], { onProgress, signal: stop.signal, vocabulary: loadVocabulary() });
   expect(result).toEqual({ imported: 0, problems: [], cancelled: true });
   expect(parts.length).toBeGreaterThan(2);
   expect(parts).toEqual([...parts].sort((a, b) => a - b));
   expect((await listRecords()).records).toHaveLength(1);
-  const again = await importFiles([file], { onProgress: () => {}, signal: new AbortController().signal });
+  const again = await importFiles([file], {
+    onProgress: () => {},
+    signal: new AbortController().signal,
+    vocabulary: loadVocabulary(),
+  });
   expect(again.imported).toBe(1);
 });
 

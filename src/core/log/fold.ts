@@ -4,14 +4,16 @@ import { closeInterruptions, closePause, closeSpeechLoss, lastKnownMs } from './
 import type { Folding } from './folding.ts';
 import { clashesOf } from './clashes.ts';
 import { hasSeveralLanes, inOrder, knowledgeOf } from './lanes.ts';
+import { legibleEvent } from './legible.ts';
 import type { RecordView } from './view.ts';
 
 /**
  * The state of a record: one pass over its events in the order of their numbers, whatever order they
- * come in. An event that has nothing to apply to changes nothing and is named in `withoutEffect`.
+ * come in. An event that has nothing to apply to changes nothing and is named in `withoutEffect`. Texts are as they are
+ * shown (legible.ts); the file keeps them as they were written.
  */
 export function foldRecord(file: RecordFile): RecordView {
-  const events = inOrder(file.events);
+  const events = inOrder(file.events).map(legibleEvent);
   const folding: Folding = {
     view: {
       mode: 'real',

@@ -2,6 +2,7 @@ import { spanValue } from '../facts/intervals.ts';
 import { clockText, logged, knownText } from '../facts/logged.ts';
 import { endWasCalled, isActOfAMoment } from '../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../facts/types.ts';
+import { aroundBirth } from '../log/time-bounds.ts';
 import { codeInfo } from '../vocabulary/code-info.ts';
 import { entryLabel } from '../vocabulary/entry-label.ts';
 import { NOT_RECORDED, type Note } from './model.ts';
@@ -30,7 +31,10 @@ const PERSONS = new Set(['help-called', 'role-called', 'role-arrived']);
 const AFTERWARDS = new Set(['cord-clamped', 'placenta-delivered']);
 const INTERVALS = ['head-to-body', 'declaration-to-body'];
 
-/** Rows of the timeline: intervals, then everything else by its beginning. */
+/**
+ * Rows of the timeline: intervals, then everything else by its beginning. What lies more than 24 hours from the birth
+ * is not drawn: it would make one line of everything else.
+ */
 export function timelineItems({ view, facts, vocabulary }: TimelineParts): TimelineItem[] {
   const spans: TimelineItem[] = facts.manoeuvres.flatMap((span) => barOf(span, { view, facts, vocabulary }));
   const marks: TimelineItem[] = logged(view).flatMap(({ entry, atMs }) => {
@@ -47,10 +51,11 @@ export function timelineItems({ view, facts, vocabulary }: TimelineParts): Timel
       },
     ];
   });
+  const onTheDay = (item: TimelineItem) => aroundBirth(view, beginOf(item)) && aroundBirth(view, endOf(item));
   return [
     ...intervalItems({ view, facts, vocabulary }),
     ...[...marks, ...spans].sort((a, b) => beginOf(a) - beginOf(b)),
-  ];
+  ].filter(onTheDay);
 }
 
 export const beginOf = (item: TimelineItem): number => ('atMs' in item ? item.atMs : item.fromMs);

@@ -1,4 +1,5 @@
-import { minutesSeconds, secondOf, secondsBetween } from '../facts/logged.ts';
+import { logged, minutesSeconds, secondOf, secondsBetween } from '../facts/logged.ts';
+import { aroundBirth } from '../log/time-bounds.ts';
 import { escapeMarkup } from './escape.ts';
 import { PRACTICE_MARK } from './model.ts';
 import { beginOf, endOf, timelineItems, type TimelineItem, type TimelineParts } from './timeline-items.ts';
@@ -9,7 +10,7 @@ const CHART = { left: 345, right: 885 };
 const ROW = 22;
 const TOP = 46;
 /** Steps of the axis in seconds, of which the smallest with at most nine marks is taken. */
-const STEPS = [5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600];
+const STEPS = [5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600, 7200, 14400, 21600];
 
 /** What the picture shows, in words: its text alternative. */
 export function timelineWords(parts: TimelineParts): string[] {
@@ -63,7 +64,16 @@ const text = (x: number, y: number, words: string, more = '') =>
 function drawing(items: readonly TimelineItem[], parts: TimelineParts, height: number): string {
   const scale = scaleOf(items);
   const rows = items.map((item, index) => rowOf(item, TOP + index * ROW, scale, index));
-  return [axis(scale, parts, height), ...births(items, scale, height), ...rows].join('');
+  return [axis(scale, parts, height), notDrawn(parts, height), ...births(items, scale, height), ...rows].join(
+    '',
+  );
+}
+
+/** How many entries lie too far from the birth to be drawn; nothing is left out without a word. */
+function notDrawn({ view }: TimelineParts, height: number): string {
+  const far = logged(view).filter(({ atMs }) => !aroundBirth(view, atMs)).length;
+  const words = `${far} of another day not drawn: see the log`;
+  return far === 0 ? '' : text(8, height - 10, words, ' font-size="11"');
 }
 
 /** Vertical lines through the whole picture where the head and the body were born. */

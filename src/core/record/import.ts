@@ -4,10 +4,12 @@ import { eventName, verifySteps } from '../log/chain.ts';
 import { timeOfDay } from '../log/clock.ts';
 import type { LogEvent, RecordFile } from '../log/events.ts';
 import { mergeLanes, rootOf } from '../log/lanes.ts';
+import { DAY_MS, LONGEST_MS } from '../log/time-bounds.ts';
 import type { Closing } from '../log/closing.ts';
 import { allAtOnce, type Steps } from '../steps.ts';
 import { keyProblem, textProblem } from './guard.ts';
 import { CURRENT_VERSION, OLDER_VERSIONS, READ_AS_IT_IS } from './migrate.ts';
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import type { Problem } from './problem.ts';
 import { referenceProblem } from './references.ts';
 
@@ -24,10 +26,14 @@ const SCHEMA_SHARE = 0.4;
  * Reads an exported record. Older versions are brought to the present one; events may stand in any order.
  * A damaged, altered or foreign file is refused with the place named; nothing of it is kept.
  */
-export const importRecord = (text: string): ImportResult => allAtOnce(importSteps(text));
+export const importRecord = (text: string, vocabulary?: Vocabulary): ImportResult =>
+  allAtOnce(importSteps(text, vocabulary));
 
-/** The same in steps, for files that take long. */
-export function* importSteps(text: string): Steps<ImportResult> {
+/**
+ * The same in steps, for files that take long.
+ * @param vocabulary the words of this device, with the unit's own. Without one, codes and slots pass as they are.
+ */
+export function* importSteps(text: string, vocabulary?: Vocabulary): Steps<ImportResult> {
   const problem = textProblem(text);
   if (problem !== null) return refused(problem);
   let value: unknown;
@@ -50,7 +56,7 @@ export function* importSteps(text: string): Steps<ImportResult> {
     headDamage(file) ??
     (yield* chainDamage(file)) ??
     (hasClosing(value) ? closingDamage(file, closing) : null) ??
-    referenceProblem(file);
+    referenceProblem(file, vocabulary);
   return damage === null ? { kind: 'ok', file } : refused(damage);
 }
 
@@ -223,6 +229,11 @@ function headDamage(file: RecordFile): Problem | null {
   if (gap >= 0) return { place: `/events/${gap}`, why: `event number ${gap} is missing or there twice` };
   if (events[0]?.kind !== 'begin')
     return { place: '/events/0', why: 'the log does not begin with its beginning' };
+  const standby = events[0].standby?.sinceMs ?? 0;
+  if (standby > 0 || standby < -LONGEST_MS)
+    return { place: '/events/0/standby/sinceMs', why: 'standby can not have begun then' };
+  const far = spans.findIndex(({ startMs }) => startMs < 0 || startMs > events.at(-1)!.madeAtMs + DAY_MS);
+  if (far >= 0) return { place: `/spans/${far}/startMs`, why: 'its clock begins outside of the record' };
   const back = spans.findIndex((span, index) => index > 0 && span.startMs < spans[index - 1]!.startMs);
   return back > 0 ? { place: `/spans/${back}`, why: 'its clock runs backwards' } : null;
 }

@@ -1,14 +1,20 @@
 import type { Entry } from '../../entry.ts';
+import { aroundBirth } from '../../log/time-bounds.ts';
 import { problemInfo } from '../../slots.ts';
 import type { NoteLine, Section } from '../model.ts';
 import { phrase } from '../phrase.ts';
 import { fromHead, timeText } from '../times.ts';
 import type { NoteParts } from './parts.ts';
 
-/** Entries in time order: those made at the time, apart from those added later; then what is still open. */
+/**
+ * Entries in time order: those made at the time, apart from those added later, apart from those of another day than
+ * the birth; then what is still open.
+ */
 export function logSections(parts: NoteParts): Section[] {
-  const { lines } = parts;
-  const standing = lines.filter(({ entry }) => entry.status === 'logged');
+  const { lines, view } = parts;
+  const all = lines.filter(({ entry }) => entry.status === 'logged');
+  const standing = all.filter(({ entry }) => aroundBirth(view, entry.atMs));
+  const apart = all.filter(({ entry }) => !aroundBirth(view, entry.atMs));
   const atTheTime = standing.filter(({ entry }) => !entry.addedLater);
   const later = standing.filter(({ entry }) => entry.addedLater);
   return [
@@ -22,6 +28,9 @@ export function logSections(parts: NoteParts): Section[] {
           },
         ]),
     ...(later.length > 0 ? section('added-later', 'Added later', later) : []),
+    ...(apart.length > 0
+      ? section('dated-apart', 'More than 24 hours before or after the birth, each with its date', apart)
+      : []),
     ...openSection(parts),
   ];
 }
