@@ -39,6 +39,12 @@ module.exports = {
       'an arrow runs backwards',
     ),
     only(
+      'shared-below-app',
+      '^src/shared',
+      { path: '^src/(audio|asr|app|ui|cli|server|lab|build)' },
+      'the log of several devices knows the record, not the screens',
+    ),
+    only(
       'audit-over-core',
       '^src/audit',
       { path: '^src/(?!audit|core)' },

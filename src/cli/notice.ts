@@ -7,7 +7,17 @@ const HOME = join(import.meta.dirname, '../..');
 const BUILT_IN = ['svelte', 'esm-env', 'clsx', '@fontsource/barlow-condensed'];
 
 /** Licences that an MIT project may ship with, given their notices are kept (SPDX identifiers). */
-const COMPATIBLE = ['MIT', 'ISC', 'BSD-2-Clause', 'BSD-3-Clause', '0BSD', 'Apache-2.0', 'OFL-1.1', 'CC0-1.0'];
+const COMPATIBLE = [
+  'MIT',
+  'ISC',
+  'BSD-2-Clause',
+  'BSD-3-Clause',
+  '0BSD',
+  'Apache-2.0',
+  'OFL-1.1',
+  'CC0-1.0',
+  'Unlicense',
+];
 
 /** Licences that a package names in words; checked by reading the file that it points to. */
 const READ: Record<string, string> = { 'flatbuffers@1.12.0': 'Apache-2.0' };

@@ -55,7 +55,12 @@ function requestPath(request: IncomingMessage): string | undefined {
   }
 }
 
-async function answer(root: string, request: IncomingMessage, response: ServerResponse): Promise<void> {
+async function answer(
+  root: string,
+  more: Readonly<Record<string, string>>,
+  request: IncomingMessage,
+  response: ServerResponse,
+): Promise<void> {
   const refuse = (status: number, sentence: string) => {
     response.writeHead(status, { 'Content-Type': TYPES['.txt'], 'Cache-Control': 'no-store' });
     response.end(request.method === 'HEAD' ? undefined : `${sentence}\n`);
@@ -66,6 +71,12 @@ async function answer(root: string, request: IncomingMessage, response: ServerRe
   }
   const path = requestPath(request);
   if (path === undefined || !path.startsWith('/')) return refuse(400, 'This address cannot be read.');
+  const added = Object.hasOwn(more, path.slice(1)) ? more[path.slice(1)] : undefined;
+  if (added !== undefined) {
+    response.writeHead(200, { 'Content-Type': TYPES['.json'], 'Cache-Control': 'no-cache' });
+    response.end(request.method === 'HEAD' ? undefined : added);
+    return;
+  }
   const found = await find(root, path);
   if (!found) return refuse(404, 'There is no such file in the app.');
   const tag = `"${found.size.toString(36)}-${Math.trunc(found.modified.getTime()).toString(36)}"`;
@@ -94,13 +105,17 @@ async function answer(root: string, request: IncomingMessage, response: ServerRe
 
 /**
  * A server for the built app in the folder `directory`, with its security headers. `fhirOrigin`: see
- * readFhirOrigin. Not yet listening; bind it to the loopback address.
+ * readFhirOrigin. `more`: JSON files besides, by their path. Not yet listening; bind it to the loopback address.
  */
-export async function createAppServer(directory: string, fhirOrigin?: string): Promise<Server> {
+export async function createAppServer(
+  directory: string,
+  fhirOrigin?: string,
+  more: Readonly<Record<string, string>> = {},
+): Promise<Server> {
   const root = await realpath(directory);
   const headers = Object.entries(securityHeaders(fhirOrigin));
   return createServer((request, response) => {
     for (const [name, value] of headers) response.setHeader(name, value);
-    answer(root, request, response).catch(() => response.destroy());
+    answer(root, more, request, response).catch(() => response.destroy());
   });
 }

@@ -18,7 +18,7 @@ export interface DeviceWriter {
   sign?: (text: string) => Promise<string>;
 }
 
-const laneOfKey = (publicKey: string): string => hashOfText(publicKey).slice(0, 16);
+export const laneOfKey = (publicKey: string): string => hashOfText(publicKey).slice(0, 16);
 
 /**
  * The device's signing key, made when first asked for. Its private half is kept by the browser and cannot be
