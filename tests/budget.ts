@@ -12,15 +12,18 @@ import { build, type Rolldown } from 'vite';
  */
 /**
  * What is held, so that it grows no further unseen. The goals are 150 and 150: the phrases of the newborn and
- * haemorrhage packs, standby and the questions' life came on top (DEVELOPERS.md, Known gaps).
+ * haemorrhage packs, standby, the questions' life and the doors to sharing (2 kB) came on top (DEVELOPERS.md, Known gaps).
  */
-const LIMIT_KB = { 'from the start to the end of a live record': 188, 'own code of all screens': 198 };
+const LIMIT_KB = { 'from the start to the end of a live record': 188, 'own code of all screens': 202 };
 const RECORDING = [
   'src/index.html',
   'live/Start.svelte',
   'live/LiveScreen.svelte',
   'live/HelperScreen.svelte',
 ];
+
+/** Comes only where somebody turned sharing on, with its libraries. */
+const SHARING = /node_modules\/(@nats-io|uqr|tweetnacl)|src\/(shared|ui\/share)\/|app\/sharing/;
 
 const kb = (bytes: number) => bytes / 1000;
 const packed = (content: string | Uint8Array) => gzipSync(content, { level: 9 }).length;
@@ -63,6 +66,7 @@ async function kinds(): Promise<Record<string, number>> {
     codeSplitting: {
       includeDependenciesRecursively: false,
       groups: [
+        { name: 'sharing', priority: 2, test: SHARING },
         { name: 'libraries', priority: 1, test: /node_modules/ },
         { name: 'data', priority: 1, test: /\.json$|messages:/ },
         { name: 'own', priority: 1, test: /\/src\// },
@@ -73,10 +77,11 @@ async function kinds(): Promise<Record<string, number>> {
     files.filter(test).reduce((bytes, file) => bytes + sizeOf(file), 0);
   const chunk = (name: string) => (file: Output) => file.type === 'chunk' && file.name === name;
   const style = (file: Output) => file.fileName.endsWith('.css');
-  const rest = (file: Output) => file.type === 'chunk' && !['libraries', 'data', 'own'].includes(file.name);
+  const rest = (file: Output) => file.type === 'chunk' && !['libraries', 'data', 'own', 'sharing'].includes(file.name);
   return {
     'own code of all screens': sum(chunk('own')) + sum(rest),
     'their styles': sum(style),
+    'sharing, with its libraries': sum(chunk('sharing')),
     libraries: sum(chunk('libraries')),
     data: sum(chunk('data')),
   };

@@ -259,6 +259,10 @@ export class RunningRecord {
 
   /** Where another window has written since, this one catches up first, so that `make` sees the newest view. */
   async #write(make: MakeBodies, by: Author, span?: ClockSpan): Promise<LogEvent[]> {
+    if (this.readOnly)
+      throw new Error(
+        'This screen only shows the record. Nothing was added; use a device that was let in to write.',
+      );
     const device = await deviceWriter();
     this.#lane = device.writer.lane;
     for (let attempt = 1; attempt <= CATCH_UPS; attempt++) {
@@ -296,6 +300,8 @@ export class RunningRecord {
     );
   }
 
+  /** A wall screen: shows the record and adds nothing to it. */
+  readOnly = false;
   #lane: string | null = null;
   readonly #written = new Set<() => void>();
 

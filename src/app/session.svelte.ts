@@ -8,6 +8,14 @@ import { Listening, type StandbyEar } from './listening.svelte.ts';
 import { RunningRecord, type OpenOutcome } from './running-record.svelte.ts';
 import { settings } from './settings.svelte.ts';
 import { openWindowChannel } from './windows.ts';
+import { sharingKept } from '../store/sharing.ts';
+import type { sharing } from './sharing.svelte.ts';
+
+/** Its code comes only where a record is shared. */
+const sharingHere = () => import('./sharing.svelte.ts').then((module) => module.sharing);
+
+RunningRecord.clockElsewhere = async (recordId) =>
+  (await sharingKept.read(recordId).catch(() => undefined)) ? (await sharingHere()).clockOf(recordId) : null;
 
 /**
  * What goes on in this window while screens come and go: the records that are open and the one that is
@@ -27,6 +35,8 @@ class Session {
     phrases: this.#words.left,
     list: !this.#words.fits,
   });
+  /** Records shared with other devices; null until one is, in this window. */
+  shared: typeof sharing | null = $state.raw(null);
   #open = new Map<string, Promise<OpenOutcome>>();
   #users = new Map<string, number>();
   readonly #channel = openWindowChannel((message) => {
@@ -52,7 +62,23 @@ class Session {
     this.#open.set(recordId, opening);
     const outcome = await opening;
     if (outcome.kind !== 'open') this.#open.delete(recordId);
+    else void this.#follow(outcome.record);
     return outcome;
+  }
+
+  /** Where the record is shared, it is followed while it is open here. */
+  async #follow(record: RunningRecord): Promise<void> {
+    const kept = await sharingKept.read(record.recordId).catch(() => undefined);
+    if (!kept) return;
+    record.readOnly = kept.part === 'wall';
+    this.shared ??= await sharingHere();
+    await this.shared.attach(record);
+  }
+
+  /** Begins sharing a record that is open here. @throws a sentence where that is not possible now. */
+  async share(record: RunningRecord): Promise<void> {
+    this.shared ??= await sharingHere();
+    await this.shared.share(record);
   }
 
   async release(recordId: string): Promise<void> {
@@ -63,12 +89,14 @@ class Session {
     const running = outcome.record.view.finishedAtMs === null || this.hearing?.record === outcome.record;
     if (running) return;
     this.#open.delete(recordId);
+    void this.shared?.detach(recordId);
     outcome.record.close();
   }
 
   /** Forgets a record that was deleted, so that a copy of it is never shown again. */
   async forget(recordId: string): Promise<void> {
     if (this.hearing?.record.recordId === recordId) await this.stopHearing();
+    await this.shared?.detach(recordId);
     const outcome = await this.#open.get(recordId);
     this.#open.delete(recordId);
     if (outcome?.kind === 'open') outcome.record.close();

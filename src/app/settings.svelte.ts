@@ -23,6 +23,16 @@ export interface Settings {
   introductionSeen: boolean;
   /** Default for new records: the room's clock minus the device's, and against which clock. */
   roomClock: { roomMinusDeviceMs: number; against: string } | null;
+  /** Sharing records over the department's server; null while nobody turned it on here. */
+  sharing: {
+    department: string;
+    path: string;
+    wrapKey: string;
+    signKey: string;
+    pass: string;
+    name: string;
+    roles: string[];
+  } | null;
 }
 
 export const DEFAULT_SETTINGS: Settings = {
@@ -37,6 +47,7 @@ export const DEFAULT_SETTINGS: Settings = {
   standbyAtStart: false,
   introductionSeen: false,
   roomClock: null,
+  sharing: null,
 };
 
 /** The settings as the screens see them; `change` keeps them on the device. */

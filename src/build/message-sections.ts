@@ -5,7 +5,7 @@ import type { Plugin } from 'vite';
 const FILE = join(import.meta.dirname, '../ui/messages/en.json');
 const NAME = /^messages:(\w+)$/;
 /** Sections that a live record does without. */
-const LATER = ['department', 'desk', 'practice', 'settings', 'standby'];
+const LATER = ['department', 'desk', 'practice', 'settings', 'share', 'standby'];
 
 /**
  * Hands the one message file out in parts: `messages:first` holds what is needed from the start to the end of a

@@ -1,4 +1,5 @@
 import type { NatsConnection } from '@nats-io/nats-core';
+import type { RecordFile } from '../core/log/events.ts';
 import { canonicalJson } from '../core/log/canonical.ts';
 import { hashOfText } from '../core/log/chain.ts';
 import { laneOfKey } from '../store/device-key.ts';
@@ -7,31 +8,6 @@ import { toBase64url } from '../store/signature.ts';
 import { subjects, WIRE_VERSION } from './subjects.ts';
 import words from './words.json';
 import { senderKey, unwrap, utf8, wrapFor, type Wrapped } from './wrapping.ts';
-
-/** Letters and digits that are not mistaken for each other (no I, L, O, U, 0, 1). */
-const ALPHABET = '23456789ABCDEFGHJKMNPQRSTVWXYZ';
-const CODE_LENGTH = 12;
-
-/** A one-use invitation: twelve signs, 58 bits. It holds no key. */
-export function newCode(): string {
-  let code = '';
-  while (code.length < CODE_LENGTH) {
-    const [byte] = crypto.getRandomValues(new Uint8Array(1));
-    // Values past the last whole round of the alphabet would favour its first letters.
-    if (byte! < Math.floor(256 / ALPHABET.length) * ALPHABET.length)
-      code += ALPHABET[byte! % ALPHABET.length];
-  }
-  return code;
-}
-
-/** As it is shown and typed: three groups of four. */
-export const shownCode = (code: string): string => code.replace(/(.{4})(?=.)/g, '$1-');
-
-/** The code in what a person typed or scanned; null where it is none. */
-export function readCode(text: string): string | null {
-  const code = text.toUpperCase().replace(/[^0-9A-Z]/g, '');
-  return code.length === CODE_LENGTH && [...code].every((sign) => ALPHABET.includes(sign)) ? code : null;
-}
 
 /** What stands on the server of an invitation is not the code that opens it. */
 export const invitationIdOf = (code: string): string =>
@@ -70,6 +46,8 @@ type FromHost = Hello | HostKeys | Admission | { kind: 'declined' };
 export interface Admitted {
   recordId: string;
   state: SharingState;
+  /** What of the record’s file no event need hold. */
+  head: Omit<RecordFile, 'events'>;
 }
 
 const random = () => toBase64url(crypto.getRandomValues(new Uint8Array(16)));
@@ -238,6 +216,7 @@ export function guestInvitation(
       const told = JSON.parse(new TextDecoder().decode(bytes)) as Admitted;
       const fits =
         told.recordId === from.recordId &&
+        told.head.recordId === from.recordId &&
         told.state.hostKey === keys.hostKey &&
         told.state.departmentWrapKey === keys.departmentWrapKey;
       if (!fits) return fail('The answer of the record’s side is of another record. Nothing was joined.');

@@ -32,9 +32,13 @@ export async function wrapFor(
 ): Promise<Wrapped> {
   const from = sender ?? (await senderKey());
   const key = await keyBetween(from.privateKey, wrapKey, what);
+  return wrapWith(key, from.publicKey, bytes);
+}
+
+async function wrapWith(key: CryptoKey, from: string, bytes: Uint8Array<ArrayBuffer>): Promise<Wrapped> {
   const iv = crypto.getRandomValues(new Uint8Array(12));
   const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv }, key, bytes);
-  return { from: from.publicKey, iv: toBase64url(iv), data: toBase64url(new Uint8Array(data)) };
+  return { from, iv: toBase64url(iv), data: toBase64url(new Uint8Array(data)) };
 }
 
 export async function senderKey(): Promise<{ privateKey: CryptoKey; publicKey: string }> {
@@ -51,11 +55,31 @@ export async function unwrap(
 ): Promise<Uint8Array<ArrayBuffer> | null> {
   try {
     const key = await keyBetween(privateKey, wrapped.from, what);
-    const iv = fromBase64url(wrapped.iv);
-    return new Uint8Array(
-      await crypto.subtle.decrypt({ name: 'AES-GCM', iv }, key, fromBase64url(wrapped.data)),
-    );
+    return await unwrapWith(key, wrapped);
   } catch {
     return null;
   }
+}
+
+/** Opens many things for one purpose: what one sender wrapped in one go of its app has one key. */
+export function unwrapper(
+  privateKey: CryptoKey,
+  what: string,
+): (wrapped: Wrapped) => Promise<Uint8Array<ArrayBuffer> | null> {
+  const keys = new Map<string, Promise<CryptoKey>>();
+  return async (wrapped) => {
+    try {
+      const key = keys.get(wrapped.from) ?? keyBetween(privateKey, wrapped.from, what);
+      keys.set(wrapped.from, key);
+      return await unwrapWith(await key, wrapped);
+    } catch {
+      return null;
+    }
+  };
+}
+
+async function unwrapWith(key: CryptoKey, wrapped: Wrapped): Promise<Uint8Array<ArrayBuffer>> {
+  const iv = fromBase64url(wrapped.iv);
+  const data = fromBase64url(wrapped.data);
+  return new Uint8Array(await crypto.subtle.decrypt({ name: 'AES-GCM', iv }, key, data));
 }

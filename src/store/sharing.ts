@@ -1,3 +1,4 @@
+import { deviceShelf } from './records.ts';
 import type { Shelf } from './shelf.ts';
 
 /** Somebody who belongs to a shared record: a device, by its lane. */
@@ -38,7 +39,7 @@ export interface SharingState {
 
 const place = (recordId: string) => ['sharing', recordId] as const;
 
-export function sharingOn(shelf: Shelf) {
+function sharingOn(shelf: Shelf) {
   return {
     /** What is kept of sharing this record; undefined where it is not shared. */
     read: async (recordId: string): Promise<SharingState | undefined> => {
@@ -51,3 +52,14 @@ export function sharingOn(shelf: Shelf) {
     remove: (recordId: string) => shelf.write([{ kind: 'remove', key: place(recordId) }]),
   };
 }
+
+export const sharingKept = sharingOn(deviceShelf);
+
+const DEPARTMENT_KEY = ['department-key'] as const;
+
+/** The department's private keys on a desk that signs off; the browser gives them out no more. */
+export const departmentKeyKept = {
+  read: <T>() => deviceShelf.get<T>(DEPARTMENT_KEY),
+  write: (keys: object) => deviceShelf.write([{ kind: 'put', key: DEPARTMENT_KEY, value: keys }]),
+  remove: () => deviceShelf.write([{ kind: 'remove', key: DEPARTMENT_KEY }]),
+};

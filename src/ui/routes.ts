@@ -44,5 +44,8 @@ export const ROUTES: Record<string, Route> = {
     texts: 'department',
     load: () => import('./department/Department.svelte'),
   },
+  share: { title: 'live.share.title', texts: 'share', load: () => import('./share/Share.svelte') },
+  join: { title: 'start.join', texts: 'share', load: () => import('./share/Join.svelte') },
+  wall: { title: 'live.title', texts: 'share', load: () => import('./share/Wall.svelte') },
   records: { title: 'desk.recordsTitle', texts: 'desk', load: () => import('./records/Records.svelte') },
 };

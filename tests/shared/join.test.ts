@@ -2,14 +2,8 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { NatsConnection } from '@nats-io/nats-core';
 import { ask, connectAs, hello, newConn } from '../../src/shared/connection.ts';
 import { measureClock, SURE_MS } from '../../src/shared/clock.ts';
-import {
-  guestInvitation,
-  hostInvitation,
-  invitationIdOf,
-  newCode,
-  readCode,
-  shownCode,
-} from '../../src/shared/join.ts';
+import { guestInvitation, hostInvitation, invitationIdOf } from '../../src/shared/join.ts';
+import { newCode, readCode, shownCode } from '../../src/shared/code.ts';
 import { subjects, WIRE_VERSION } from '../../src/shared/subjects.ts';
 import words from '../../src/shared/words.json';
 import { binary, Department } from './department.ts';
@@ -84,7 +78,8 @@ describe.skipIf(!binary)('joining a record', { timeout: 30_000 }, () => {
     expect(await there.words).toEqual(came!.words);
     expect(came!.member).toEqual(guest.member);
     const state = { ...host.follower.state(), part: 'guest' as const, grant: 'a pass' };
-    await side.confirm({ recordId: host.file.recordId, state });
+    const { events: _events, ...head } = host.file;
+    await side.confirm({ recordId: host.file.recordId, state, head });
     expect((await there.admitted).state.keys).toEqual(host.follower.state().keys);
     await nc.close();
   });

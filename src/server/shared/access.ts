@@ -347,6 +347,7 @@ class Gate {
         return { done: true };
       case 'finished':
         await this.#js.publish(subjects.closed(recordId), JSON.stringify({ atMs: Date.now() }));
+        setTimeout(() => void this.#endGuests(recordId), HAND_IN_MS + 1000).unref();
         return { done: true };
       case 'reopened':
         await this.#js.publish(subjects.closed(recordId), '');
@@ -356,10 +357,20 @@ class Gate {
     }
   }
 
+  /** Rights of joined devices end with the record; who is connected still is let go. */
+  async #endGuests(recordId: string): Promise<void> {
+    if (!(await this.#said(subjects.closed(recordId)))) return;
+    for (const known of this.#connected.values())
+      if (known.recordId === recordId && known.guest) await this.#kick(known);
+  }
+
   async #deny(recordId: string, lane: string): Promise<void> {
     await this.#js.publish(subjects.denied(recordId, lane), JSON.stringify({ atMs: Date.now() }));
     const known = this.#connected.get(`${recordId} ${lane}`);
-    if (!known) return;
+    if (known) await this.#kick(known);
+  }
+
+  async #kick(known: Known): Promise<void> {
     await this.system
       .request(`$SYS.REQ.SERVER.${known.serverId}.KICK`, JSON.stringify({ cid: known.clientId }), {
         timeout: 2000,

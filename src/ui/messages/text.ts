@@ -14,6 +14,7 @@ const LATER = {
   desk: () => import('messages:desk'),
   practice: () => import('messages:practice'),
   settings: () => import('messages:settings'),
+  share: () => import('messages:share'),
   standby: () => import('messages:standby'),
 };
 export type LaterSection = keyof typeof LATER;
