@@ -77,7 +77,8 @@ async function kinds(): Promise<Record<string, number>> {
     files.filter(test).reduce((bytes, file) => bytes + sizeOf(file), 0);
   const chunk = (name: string) => (file: Output) => file.type === 'chunk' && file.name === name;
   const style = (file: Output) => file.fileName.endsWith('.css');
-  const rest = (file: Output) => file.type === 'chunk' && !['libraries', 'data', 'own', 'sharing'].includes(file.name);
+  const rest = (file: Output) =>
+    file.type === 'chunk' && !['libraries', 'data', 'own', 'sharing'].includes(file.name);
   return {
     'own code of all screens': sum(chunk('own')) + sum(rest),
     'their styles': sum(style),

@@ -145,7 +145,9 @@ class Following implements Follower {
     this.#js = jetstream(nc, { timeout: 3000 });
     void this.#watch(nc);
     const { recordId, lane } = record;
-    nc.subscribe(subjects.clock(recordId, lane), { callback: (_, message) => this.#tellClock(message) });
+    nc.subscribe(subjects.clock(recordId, lane), {
+      callback: (error, message) => void (error ?? this.#tellClock(message)),
+    });
     nc.subscribe(subjects.record(recordId), {
       callback: (error, message) => void (error ?? this.#live(message)),
     });
@@ -205,6 +207,8 @@ class Following implements Follower {
       return this.#tell('forged-members', sentence);
     }
     const { epoch, number } = message;
+    this.#seenEpochs.add(epoch);
+    if (record.lane === message.hostLane) this.#keepList(message);
     const newer = epoch > this.#state.epoch || (epoch === this.#state.epoch && number > this.#newestNumber);
     const keys = { ...this.#state.keys };
     keys[epoch] ??= (await keyOf(message, record.lane, unwrapKey)) ?? '';
@@ -231,8 +235,22 @@ class Following implements Follower {
     } else void this.sync().catch(() => {});
   }
 
-  get newestNumber(): number {
-    return this.#newestNumber;
+  /** Epochs whose list the server holds. */
+  readonly #seenEpochs = new Set<number>();
+
+  #keepList(message: KeyMessage): void {
+    const known = this.#state.lists?.[message.epoch] as KeyMessage | undefined;
+    if (known && known.number >= message.number) return;
+    this.#state = { ...this.#state, lists: { ...this.#state.lists, [message.epoch]: message } };
+  }
+
+  /** What a server without its disk has lost of who belongs. */
+  async #tellListsAgain(): Promise<void> {
+    const { recordId, lane } = this.options.record;
+    for (const [epoch, list] of Object.entries(this.#state.lists ?? {})) {
+      if (this.#seenEpochs.has(Number(epoch))) continue;
+      await this.#js!.publish(subjects.keysOf(recordId, lane), JSON.stringify(list));
+    }
   }
 
   // Down -----------------------------------------------------------------------------------------------------
@@ -411,10 +429,12 @@ class Following implements Follower {
     const filter = subjects.record(record.recordId);
     const whole = performance.now() - this.#wholeAt > WHOLE_MS || this.#wholeAt === 0;
     if (whole) {
+      this.#seenEpochs.clear();
       await readAll(nc, this.conn, STREAMS.keys, subjects.keys(record.recordId), async (message) => {
         await this.#keyCame(message as unknown as Msg);
       });
       if (this.#closed) return;
+      await this.#tellListsAgain();
     }
     const there = whole ? new Set<string>() : this.#there;
     let newest = whole ? 0 : this.#newestThere;

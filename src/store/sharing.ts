@@ -31,6 +31,8 @@ export interface SharingState {
   members: Member[];
   /** Who left or was sent away, and the last number of its lane that counts. */
   gone: { lane: string; lastSeq: number }[];
+  /** The host's newest list of members of each epoch, as signed: a server that lost its disk gets them again. */
+  lists?: Record<number, unknown>;
   /** Record time against this device's wall clock, when last measured: for a start without a network. */
   clock?: { recordMs: number; wallMs: number };
   /** Set where this device left, was sent away or was refused: a sentence. */

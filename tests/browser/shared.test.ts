@@ -1,70 +1,64 @@
-import type { Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { exportRecord } from '../../src/core/record/export.ts';
+import { closingOf } from '../../src/core/log/closing.ts';
+import { rootOf as rootOfEvents, arranged } from '../../src/core/log/lanes.ts';
 import { binary, Department } from '../shared/department.ts';
+import { Device } from '../shared/devices.ts';
+import { Wire } from '../shared/wire.ts';
+import { axeProblems } from './axe.ts';
 import { openApp, type OpenApp, type OpenOptions } from './harness.ts';
 import { beginRecord, button, typeCallOut } from './live-steps.ts';
 import { serveShared } from './shared-server.ts';
+import {
+  beginShared,
+  exported,
+  go,
+  letIn,
+  rootOf,
+  seenItems,
+  sentForms,
+  turnOn,
+  watch,
+} from './shared-steps.ts';
+
+const at = (sorted: number[], share: number) =>
+  sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))]!;
 
 describe.skipIf(!binary)('a record on several devices', () => {
   let department: Department;
-  let site: Awaited<ReturnType<typeof serveShared>>;
+  /** Two ways to the same log: each can be cut by itself. */
+  let wires: [Wire, Wire];
+  let sites: Awaited<ReturnType<typeof serveShared>>[];
   const open: OpenApp[] = [];
   beforeAll(async () => {
     department = await Department.open();
-    site = await serveShared(department);
+    const log = () => department.kept.browserPorts[0]!;
+    wires = [await Wire.open(log), await Wire.open(log)];
+    sites = await Promise.all(wires.map((wire) => serveShared(department, { logPort: () => wire.port })));
   });
   afterEach(async () => {
+    for (const wire of wires) wire.mend();
     await Promise.all(open.splice(0).map((app) => app.close()));
   });
   afterAll(async () => {
-    site?.stop();
+    for (const site of sites ?? []) site.stop();
+    for (const wire of wires ?? []) wire.close();
     await department?.close();
   });
 
-  async function device(options: OpenOptions = {}): Promise<OpenApp> {
-    const app = await openApp({ url: site.url, stop: () => {} }, options);
+  async function device(site: 0 | 1 = 0, options: OpenOptions = {}): Promise<OpenApp> {
+    const app = await openApp({ url: sites[site]!.url, stop: () => {} }, options);
     open.push(app);
     return app;
   }
-
-  async function turnOn(page: Page): Promise<void> {
-    await page.goto(`${site.url}#/settings`);
-    await page.getByLabel('Pass', { exact: true }).fill(department.pass('A. Sample', 'records'));
-    await button(page, 'Turn sharing on').click();
-    await page.getByText(/^On: Invented department, as A\. Sample/).waitFor();
-    await page.goto(`${site.url}#/`);
-  }
-
-  const go = (page: Page, name: string) => page.evaluate((to) => (location.hash = to), `#/${name}`);
-  const idOf = (page: Page) => page.evaluate(() => location.hash.split('/')[2]!);
-  const rootOf = (page: Page) => page.locator('p.root').innerText();
-
-  /** From the record's live screen to a guest that is let in, by the code that is typed. */
-  async function letIn(host: Page, guest: Page, as: 'pad' | 'wall' = 'pad'): Promise<string> {
-    await button(host, as === 'pad' ? 'Let in a helper’s pad' : 'Let in a wall screen (reads only)').click();
-    const code = await host.locator('.code strong').innerText();
-    await guest.getByRole('link', { name: 'Join a record' }).click();
-    await guest.getByLabel('Code').fill(code.toLowerCase());
-    await button(guest, 'Join').click();
-    const there = await host.locator('.four').innerText();
-    const here = await guest.locator('.four').innerText();
-    expect(here).toBe(there);
-    expect(here.split(' ')).toHaveLength(4);
-    await button(host, 'Yes, the same words: let it in').click();
-    await host.getByText('The device was let in.').waitFor();
-    await guest.waitForURL(as === 'pad' ? /#\/helper\// : /#\/wall\//);
-    return code;
-  }
-
-  async function begun(): Promise<{ host: OpenApp; recordId: string }> {
-    const host = await device();
-    await turnOn(host.page);
-    await beginRecord(host.page, 'practice');
-    const recordId = await idOf(host.page);
-    await go(host.page, `share/${recordId}`);
-    await button(host.page, 'Share this record').click();
-    await host.page.getByText('The server answers.').waitFor();
-    return { host, recordId };
+  async function two(
+    options: OpenOptions = {},
+  ): Promise<{ host: OpenApp; guest: OpenApp; recordId: string }> {
+    const host = await device(0);
+    const recordId = await beginShared(host.page, sites[0]!.url, department);
+    const guest = await device(1, options);
+    await letIn(host.page, guest.page);
+    return { host, guest, recordId };
   }
 
   test('off until somebody turns it on: no link, no connection, none of its code', async () => {
@@ -79,9 +73,7 @@ describe.skipIf(!binary)('a record on several devices', () => {
   });
 
   test('a phone joins by code and four words; each sees what the other enters, and both show one root', async () => {
-    const { host, recordId } = await begun();
-    const phone = await device({ viewport: { width: 390, height: 844 } });
-    await letIn(host.page, phone.page);
+    const { host, guest: phone, recordId } = await two({ viewport: { width: 390, height: 844 } });
     await typeCallOut(phone.page, 'head delivered');
     await phone.page.getByText('Head delivered').first().waitFor();
     await go(host.page, `live/${recordId}`);
@@ -91,7 +83,180 @@ describe.skipIf(!binary)('a record on several devices', () => {
     await go(host.page, `share/${recordId}`);
     await go(phone.page, `share/${recordId}`);
     await expect.poll(async () => (await rootOf(host.page)) === (await rootOf(phone.page))).toBe(true);
+    for (const { page } of [host, phone]) expect(await axeProblems(page)).toEqual([]);
     expect(host.errors.concat(phone.errors)).toEqual([]);
     expect(host.foreign.concat(phone.foreign)).toEqual([]);
+  });
+
+  test('what is durable on one is durable on the other: 50 ms in the middle, 250 ms for 95 of 100', async () => {
+    const { host, guest, recordId } = await two();
+    await go(host.page, `helper/${recordId}`);
+    await host.page.getByLabel('Type a call-out').waitFor();
+    await watch(host.page);
+    await watch(guest.page);
+    const COUNT = 100;
+    for (let n = 0; n < COUNT; n++) await typeCallOut(n % 2 ? host.page : guest.page, `note item ${n}`);
+    await expect
+      .poll(async () => Object.keys(await seenItems(host.page)).length, { timeout: 20_000 })
+      .toBe(COUNT);
+    await expect
+      .poll(async () => Object.keys(await seenItems(guest.page)).length, { timeout: 20_000 })
+      .toBe(COUNT);
+    const [h, g] = [await seenItems(host.page), await seenItems(guest.page)];
+    const late = Array.from({ length: COUNT }, (_, n) => (n % 2 ? g[n]! - h[n]! : h[n]! - g[n]!)).sort(
+      (a, b) => a - b,
+    );
+    const [median, most] = [at(late, 0.5), at(late, 0.95)];
+    console.log(
+      `shown on A to shown on B: median ${median.toFixed(0)} ms, 95th ${most.toFixed(0)} ms, longest ${late.at(-1)!.toFixed(0)} ms`,
+    );
+    expect(median).toBeLessThan(50);
+    expect(most).toBeLessThan(250);
+  });
+
+  test('the clock of a device whose wall clock is 90 s ahead agrees with the record’s within 50 ms', async () => {
+    const { host, guest, recordId } = await two({
+      before: () => {
+        const real = Date;
+        const AHEAD = 90_000;
+        // Every Date of the page, as if the device's clock had been set so.
+        window.Date = new Proxy(real, {
+          construct: (target, args: []) =>
+            args.length ? new target(...args) : new target(real.now() + AHEAD),
+          get: (target, key) => (key === 'now' ? () => real.now() + AHEAD : Reflect.get(target, key)),
+        });
+      },
+    });
+    expect(Math.round(((await guest.page.evaluate(() => Date.now())) - Date.now()) / 1000)).toBe(90);
+    await go(host.page, `helper/${recordId}`);
+    await host.page.getByLabel('Type a call-out').waitFor();
+    await watch(host.page);
+    await watch(guest.page);
+    for (let n = 0; n < 10; n++) await typeCallOut(n % 2 ? host.page : guest.page, `note item ${n}`);
+    await expect.poll(async () => Object.keys(await seenItems(host.page)).length).toBe(10);
+    const [fromHost, fromGuest] = [await sentForms(host.page), await sentForms(guest.page)];
+    const file = await exported(host.page, recordId);
+    const atMs = (n: number) => {
+      const found = file.events.find((event) => event.kind === 'entry' && event.entry.text === `item ${n}`);
+      if (found?.kind !== 'entry') throw new Error(`no item ${n}`);
+      return found.atMs;
+    };
+    // What each device's record time is behind the one machine clock that both pages share.
+    const behind = { host: [] as number[], guest: [] as number[] };
+    for (let n = 0; n < 10; n++) {
+      const sent = n % 2 ? fromHost[(n - 1) / 2]! : fromGuest[n / 2]!;
+      behind[n % 2 ? 'host' : 'guest'].push(sent - atMs(n));
+    }
+    const middle = (all: number[]) => [...all].sort((a, b) => a - b)[2]!;
+    const apart = middle(behind.guest) - middle(behind.host);
+    console.log(`record clocks apart: ${apart.toFixed(3)} ms, wall clocks 90,000 ms`);
+    expect(Math.abs(apart)).toBeLessThan(50);
+    expect(file.spans).toHaveLength(1);
+  });
+
+  test('two devices cut apart go on and come together: every event once, same order and root', async () => {
+    const { host, guest, recordId } = await two();
+    await go(host.page, `helper/${recordId}`);
+    await host.page.getByLabel('Type a call-out').waitFor();
+    wires[0].cut();
+    wires[1].silence();
+    for (let n = 0; n < 8; n++) await typeCallOut(n % 2 ? host.page : guest.page, `note item ${n}`);
+    await host.page.getByRole('link', { name: /not sent/ }).waitFor();
+    await guest.page.getByRole('link', { name: /not sent/ }).waitFor();
+    for (const wire of wires) wire.mend();
+    for (const app of [host, guest]) {
+      await app.page.getByRole('link', { name: 'Shared: 2' }).waitFor({ timeout: 20_000 });
+      for (let n = 0; n < 8; n++) await app.page.getByText(`item ${n}`).first().waitFor();
+    }
+    const [a, b] = [await exported(host.page, recordId), await exported(guest.page, recordId)];
+    expect(b.events.map(({ hash }) => hash)).toEqual(a.events.map(({ hash }) => hash));
+    expect(rootOfEvents(b.events)).toBe(rootOfEvents(a.events));
+    expect(new Set(a.events.map(({ lane, laneSeq }) => `${lane}:${laneSeq}`)).size).toBe(a.events.length);
+  });
+
+  test('a wall shows the record and has nothing to touch it with; who is sent away is told', async () => {
+    const host = await device(0);
+    const recordId = await beginShared(host.page, sites[0]!.url, department);
+    const wall = await device(1);
+    await letIn(host.page, wall.page, 'wall');
+    await go(host.page, `live/${recordId}`);
+    await typeCallOut(host.page, 'head delivered');
+    await wall.page.getByText('Head delivered').first().waitFor();
+    expect(await wall.page.getByLabel('Type a call-out').count()).toBe(0);
+    await go(host.page, `share/${recordId}`);
+    await button(host.page, 'Send away').click();
+    await host.page.getByRole('dialog').getByRole('button', { name: 'Send away' }).click();
+    await host.page.getByText('What is written from now on is under a new key.').first().waitFor();
+    await go(wall.page, `share/${recordId}`);
+    await wall.page
+      .getByText(/was sent away from the record/)
+      .first()
+      .waitFor();
+    await go(host.page, `live/${recordId}`);
+    await typeCallOut(host.page, 'mcroberts');
+    await host.page.getByText('McRoberts').first().waitFor();
+    await go(wall.page, `wall/${recordId}`);
+    await wall.page.waitForTimeout(1500);
+    expect(await wall.page.getByText('McRoberts').count()).toBe(0);
+  });
+
+  test('a wrong code, a used one and another department’s server are refused with a sentence', async () => {
+    const { host, recordId } = await two();
+    await go(host.page, `share/${recordId}`);
+    const third = await device(1);
+    await third.page.getByRole('link', { name: 'Join a record' }).click();
+    await third.page.getByLabel('Code').fill('ABCD');
+    await button(third.page, 'Join').click();
+    await third.page.getByText('These are not the twelve signs of a code.', { exact: false }).waitFor();
+    await third.page.getByLabel('Code').fill('ABCD-EFGH-JKMN');
+    await button(third.page, 'Join').click();
+    await third.page.getByText('This invitation has ended or never was.', { exact: false }).waitFor();
+    const other = await Department.open();
+    const foreign = await serveShared(other);
+    await third.page.goto(`${foreign.url}#/settings`);
+    await third.page.getByLabel('Pass', { exact: true }).fill(department.pass('A. Sample', 'records'));
+    await button(third.page, 'Turn sharing on').click();
+    await third.page.getByText('This pass was not made by this server.', { exact: false }).waitFor();
+    foreign.stop();
+    await other.close();
+  });
+
+  test('what two devices changed apart is a card; who chooses settles it', async () => {
+    const [a, b] = [await (await Device.make('a')).begin(), await Device.make('b')];
+    const [entry] = await a.call(1);
+    b.file = a.file;
+    const entryId = entry!.kind === 'entry' ? entry!.entryId : '';
+    const side = (to: 'left' | 'right') =>
+      ({ kind: 'replace', entryId, entry: { code: 'suprapubic-pressure', side: to } }) as const;
+    await a.write(side('left'));
+    await b.write(side('right'));
+    const fresh = b.file.events.filter(({ hash }) => !a.file.events.some((event) => event.hash === hash));
+    const file = arranged({ ...a.file, events: [...a.file.events, ...fresh] });
+    const { page } = await device();
+    await go(page, 'records');
+    const text = exportRecord(file, closingOf(file));
+    const buffer = Buffer.from(text);
+    await page
+      .locator('input[type=file]')
+      .setInputFiles([{ name: 'r.json', mimeType: 'application/json', buffer }]);
+    await page.getByText(/record imported/).waitFor();
+    await go(page, `review/${file.recordId}`);
+    await page.getByRole('heading', { name: 'Changed on two devices at once' }).waitFor();
+    await page
+      .getByRole('button', { name: /suprapubic pressure.*left/i })
+      .first()
+      .click();
+    await page
+      .getByRole('heading', { name: 'Changed on two devices at once' })
+      .waitFor({ state: 'detached' });
+  });
+
+  test('sharing is turned off in the settings, and then a pass is asked for again', async () => {
+    const { page } = await device();
+    await turnOn(page, sites[0]!.url, department);
+    await go(page, 'settings');
+    await button(page, 'Turn sharing off').click();
+    await page.getByText('Sharing is off.', { exact: false }).waitFor();
+    await page.getByLabel('Pass', { exact: true }).waitFor();
   });
 });

@@ -60,7 +60,6 @@ describe.skipIf(!binary)('a record on two devices', { timeout: 60_000 }, () => {
     // b does not come back: a hands on what b wrote, signed by b, after it waited for it.
     const c = await Device.make('c');
     await until('a is online', () => a.follower.status().link === 'online', 30_000);
-    await a.tellMembers(a.follower.state());
     await a.admit(c, department);
     await together([a, c], 22, 40_000);
     await close(a, c);

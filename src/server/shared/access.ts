@@ -164,12 +164,11 @@ class Gate {
       this.#told.set(conn!, { name });
       answer.jwt = await letIn(name, withHello(conn!, rights), RIGHTS_S);
     } catch (error) {
-      if (!(error instanceof Refused)) console.error(error);
-      const why = error instanceof Refused ? error.message : 'The server could not do this now. Try again.';
-      // The server hands on no reason: who is refused may come in to read why, and do nothing else.
-      if (conn === null) answer.error = why;
+      // A server that is only just starting refuses nobody for good: the device comes again by itself.
+      if (conn === null || !(error instanceof Refused)) answer.error = String(error);
       else {
-        this.#told.set(conn, { refused: why });
+        // The server hands on no reason: who is refused may come in to read why, and do nothing else.
+        this.#told.set(conn, { refused: error.message });
         answer.jwt = await letIn('refused', helloRights(conn), REFUSED_S);
       }
     }
