@@ -12,9 +12,10 @@ import { build, type Rolldown } from 'vite';
  */
 /**
  * What is held, so that it grows no further unseen. The goals are 150 and 150: the phrases of the newborn and
- * haemorrhage packs, standby, the questions' life and the doors to sharing (2 kB) came on top (DEVELOPERS.md, Known gaps).
+ * haemorrhage packs, standby, the questions' life, the doors to sharing (2 kB), and texts and
+ * lists that stay legible (1 kB) came on top (DEVELOPERS.md, Known gaps).
  */
-const LIMIT_KB = { 'from the start to the end of a live record': 188, 'own code of all screens': 202 };
+const LIMIT_KB = { 'from the start to the end of a live record': 189, 'own code of all screens': 202 };
 const RECORDING = [
   'src/index.html',
   'live/Start.svelte',

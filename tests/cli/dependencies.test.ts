@@ -14,7 +14,8 @@ test('NOTICE is the one that `npm run notice` makes now', () => {
 test('every dependency of package.json is in NOTICE, and every shipped licence fits', () => {
   const { dependencies } = JSON.parse(read('package.json')) as { dependencies: Record<string, string> };
   const names = shippedPackages().map(({ name }) => name);
-  for (const name of Object.keys(dependencies)) expect(names).toContain(name);
+  for (const [name, version] of Object.entries(dependencies))
+    if (!version.startsWith('file:')) expect(names).toContain(name);
 });
 
 test('the bill of materials is CycloneDX and names packages and model files with their hashes', () => {
