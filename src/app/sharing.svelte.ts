@@ -4,7 +4,8 @@ import type { LogEvent, RecordFile } from '../core/log/events.ts';
 import { ask, connectAs, hello, newConn, type Server } from '../shared/connection.ts';
 import { measureClock, SURE_MS, type MeasuredClock } from '../shared/clock.ts';
 import { newCode } from '../shared/code.ts';
-import { readCard } from '../shared/department-key.ts';
+import { readCard, readDepartmentKey, type DepartmentKeys } from '../shared/department-key.ts';
+import { admitDesk, openForDesk, readList, type DepartmentList } from '../shared/desk.ts';
 import { follow, type Follower, type FollowStatus } from '../shared/follow.ts';
 import { guestInvitation, hostInvitation, invitationIdOf, type HostSide } from '../shared/join.ts';
 import { keyMessage, newRecordKey } from '../shared/members.ts';
@@ -18,7 +19,8 @@ import {
 import { SUMMARY_PURPOSE, type SharedSummary, type SummaryMessage } from '../shared/summaries.ts';
 import { senderKey, utf8, wrapFor } from '../shared/wrapping.ts';
 import { createRecord, deviceShelf, deviceWriter, readRecord } from '../store/records.ts';
-import { sharingKept, type Member, type SharingState } from '../store/sharing.ts';
+import { departmentKeyKept, sharingKept, type Member, type SharingState } from '../store/sharing.ts';
+import { signWith } from '../store/signature.ts';
 import { emptySummary, extendSummary } from '../store/summary.ts';
 import { wrapKeyOn } from '../store/wrap-key.ts';
 import { clockFrom, type RecordClock } from './record-clock.ts';
@@ -395,8 +397,7 @@ class Sharing {
       await known.untilOnline();
       return known;
     }
-    const chosen = settings.now.sharing;
-    if (!chosen) throw new Error('Sharing is turned off on this device. Turn it on in the settings.');
+    const chosen = this.#chosen();
     const own = await ownDevice();
     const me: Member = {
       lane: own.lane,
@@ -480,6 +481,99 @@ class Sharing {
     const recordMs = clock.recordMs + performance.now() - clock.performanceMs;
     await sharingKept.write(recordId, { ...state, clock: { recordMs, wallMs: Date.now() } });
     return recordId;
+  }
+
+  // The department's desk -------------------------------------------------------------------------------------
+
+  /** Takes the department's private key from its file; the browser gives it out no more. */
+  async takeDepartmentKey(text: string): Promise<void> {
+    const keys = await readDepartmentKey(text);
+    const chosen = this.#chosen();
+    if (keys.wrapPublic !== chosen.wrapKey)
+      throw new Error(
+        'This is another department’s key: it opens nothing on this server. It was not taken; choose the file of this department.',
+      );
+    await departmentKeyKept.write(keys);
+  }
+  hasDepartmentKey = async () => (await departmentKeyKept.read<DepartmentKeys>()) !== undefined;
+  forgetDepartmentKey = () => departmentKeyKept.remove();
+
+  #chosen() {
+    const chosen = settings.now.sharing;
+    if (!chosen) throw new Error('Sharing is turned off on this device. Turn it on in the settings.');
+    return chosen;
+  }
+  async #departmentKeys(): Promise<DepartmentKeys> {
+    const keys = await departmentKeyKept.read<DepartmentKeys>();
+    if (!keys) throw new Error('The department’s key is not on this desk. Choose its file first.');
+    return keys;
+  }
+
+  /** The list of all shared records that the department's key opens. */
+  async departmentList(): Promise<DepartmentList> {
+    const { pass: grant, path } = this.#chosen();
+    const { wrapPrivate } = await this.#departmentKeys();
+    const conn = newConn();
+    const version = WIRE_VERSION;
+    const nc = await this.#within(connectAs(serverAt(path), { version, conn, as: 'department', grant }));
+    try {
+      const said = await hello(nc, conn);
+      if (said && 'refused' in said) throw new Error(said.refused);
+      return await readList(nc, conn, wrapPrivate);
+    } finally {
+      await nc.close();
+    }
+  }
+
+  /** Brings a record to this desk, where it can be read and signed off; the server logs that this desk opened it. */
+  async openFromDepartment(recordId: string): Promise<void> {
+    const there = await readRecord(recordId);
+    if (there.kind === 'ok' && (await sharingKept.read(recordId))) return;
+    if (there.kind !== 'missing')
+      throw new Error(
+        'A copy of this record is on this device already and was not shared from here. Nothing was changed; delete or export it first.',
+      );
+    const { path, pass, wrapKey: departmentKey, signKey } = this.#chosen();
+    const keys = await this.#departmentKeys();
+    const own = await ownDevice();
+    const credentials = await credentialsFor(recordId, pass);
+    const nc = await this.#within(connectAs(serverAt(path), credentials));
+    try {
+      const said = await hello(nc, credentials.conn);
+      if (said && 'refused' in said) throw new Error(said.refused);
+      const card = { path, wrapKey: departmentKey, signKey };
+      const opened = await openForDesk(nc, credentials.conn, recordId, {
+        card,
+        wrapPrivate: keys.wrapPrivate,
+      });
+      const { lane, publicKey } = own;
+      const desk: Member = { lane, publicKey, wrapKey: own.wrapKey.publicKey, writes: true };
+      const signs = settings.now.sharing?.roles.some((role) => role === 'signs' || role === 'records');
+      const state = signs
+        ? await admitDesk(nc, recordId, opened, desk, signWith(keys.signPrivate))
+        : { ...opened.state, part: 'wall' as const };
+      const head = {
+        recordId,
+        createdAt: '',
+        timeZone: '',
+        spans: [],
+        format: 'utterlog-record',
+        version: 2,
+      } as const;
+      const events = await this.#fetched({ ...head, spans: [] }, state);
+      const begin = events.find((event) => event.kind === 'begin');
+      if (begin?.kind !== 'begin' || begin.record === undefined)
+        throw new Error(
+          'The beginning of this record is not on the server yet. Nothing was kept; try again.',
+        );
+      const { createdAt, timeZone, span } = begin.record;
+      const outcome = await createRecord({ ...head, createdAt, timeZone, spans: [span], events });
+      if (outcome.kind === 'held')
+        throw new Error('This device’s storage takes nothing. Nothing was opened; make room and try again.');
+      await sharingKept.write(recordId, state);
+    } finally {
+      await nc.close();
+    }
   }
 
   /** All events of the record, through the same following that goes on later. */

@@ -44,6 +44,11 @@ export const ROUTES: Record<string, Route> = {
     texts: 'department',
     load: () => import('./department/Department.svelte'),
   },
+  'shared-records': {
+    title: 'start.sharedRecords',
+    texts: 'share',
+    load: () => import('./share/SharedRecords.svelte'),
+  },
   share: { title: 'live.share.title', texts: 'share', load: () => import('./share/Share.svelte') },
   join: { title: 'start.join', texts: 'share', load: () => import('./share/Join.svelte') },
   wall: { title: 'live.title', texts: 'share', load: () => import('./share/Wall.svelte') },

@@ -251,6 +251,43 @@ describe.skipIf(!binary)('a record on several devices', () => {
       .waitFor({ state: 'detached' });
   });
 
+  test('a record is signed off from another desk with the department’s key; the first device shows it', async () => {
+    const host = await device(0);
+    const recordId = await beginShared(host.page, sites[0]!.url, department);
+    await go(host.page, `live/${recordId}`);
+    await typeCallOut(host.page, 'head delivered');
+    await typeCallOut(host.page, 'note signed elsewhere');
+    await host.page.getByText('signed elsewhere').first().waitFor();
+    await host.page.waitForTimeout(2500);
+    const desk = await device(1);
+    await desk.page.goto(`${sites[1]!.url}#/settings`);
+    await desk.page.getByLabel('Pass', { exact: true }).fill(department.pass('B. Sample', 'reads', 'signs'));
+    await button(desk.page, 'Turn sharing on').click();
+    await desk.page.getByText(/^On: Invented department/).waitFor();
+    await go(desk.page, 'shared-records');
+    const other = await Department.open();
+    const file = (key: object) => [
+      { name: 'key.json', mimeType: 'application/json', buffer: Buffer.from(JSON.stringify(key)) },
+    ];
+    await desk.page.locator('input[type=file]').setInputFiles(file(other.key));
+    await desk.page.getByText('This is another department’s key', { exact: false }).waitFor();
+    await other.close();
+    await desk.page.locator('input[type=file]').setInputFiles(file(department.key));
+    const row = desk.page.locator('li').filter({ hasText: 'not finished' }).first();
+    await row.waitFor();
+    await row.getByRole('button', { name: 'Open' }).click();
+    await desk.page.waitForURL(new RegExp(`#/review/`));
+    await desk.page.getByLabel('Name', { exact: true }).fill('B. Sample');
+    await desk.page.getByLabel('Role', { exact: true }).fill('midwife');
+    await button(desk.page, 'Sign').click();
+    await desk.page.getByText('B. Sample').first().waitFor();
+    await go(host.page, `review/${recordId}`);
+    await host.page.getByText('B. Sample').first().waitFor();
+    const [a, b] = [await exported(host.page, recordId), await exported(desk.page, recordId)];
+    expect(rootOfEvents(b.events)).toBe(rootOfEvents(a.events));
+    expect(a.events.filter(({ kind }) => kind === 'sign')).toHaveLength(1);
+  });
+
   test('sharing is turned off in the settings, and then a pass is asked for again', async () => {
     const { page } = await device();
     await turnOn(page, sites[0]!.url, department);

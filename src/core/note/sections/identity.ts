@@ -1,5 +1,6 @@
 import { verifyRecord } from '../../log/chain.ts';
 import type { LogEvent } from '../../log/events.ts';
+import { rootOf } from '../../log/lanes.ts';
 import type { RecordView } from '../../log/view.ts';
 import { NOT_RECORDED, type Pair, type Section } from '../model.ts';
 import { clockIsEnough, dateOfTime, firstDate, lengthText, longDate, timeText } from '../times.ts';
@@ -30,7 +31,7 @@ export function proofPairs(file: NoteParts['file']): Pair[] {
   return [
     {
       label: 'Log',
-      value: `${chainText(file)}; head of the chain ${file.events.at(-1)?.hash ?? NOT_RECORDED}`,
+      value: `${chainText(file)}; head of the chain ${file.events.length > 0 ? rootOf(file.events) : NOT_RECORDED}`,
     },
     {
       label: 'Made with',
