@@ -8,6 +8,7 @@ export interface ReadOptions {
 }
 
 const AT_ONCE = 1000;
+const FETCH_MS = 4000;
 
 /**
  * Reads what lies under a subject of a stream, oldest first, and ends. One at a time for each stream: the server lets
@@ -22,7 +23,7 @@ export async function readAll(
   { from, headersOnly = false }: ReadOptions = {},
 ): Promise<number> {
   const jsm = await jetstreamManager(nc, { checkAPI: false, timeout: 3000 });
-  const info = await jsm.consumers.add(stream, {
+  const wanted = {
     name: conn,
     filter_subject: filter,
     ack_policy: 'none',
@@ -30,19 +31,30 @@ export async function readAll(
     inactive_threshold: 20e9,
     headers_only: headersOnly,
     ...(from === undefined
-      ? { deliver_policy: 'all' }
-      : { deliver_policy: 'by_start_sequence', opt_start_seq: from }),
+      ? { deliver_policy: 'all' as const }
+      : { deliver_policy: 'by_start_sequence' as const, opt_start_seq: from }),
+  } as const;
+  const info = await jsm.consumers.add(stream, wanted).catch(async () => {
+    // One that was cut off in the middle may have left its reader behind.
+    await jsm.consumers.delete(stream, conn).catch(() => false);
+    return jsm.consumers.add(stream, wanted);
   });
   let left = info.num_pending;
   let count = 0;
   try {
     const consumer = jetstream(nc, { timeout: 3000 }).consumers.getConsumerFromInfo(info);
     while (left > 0) {
-      const messages = await consumer.fetch({ max_messages: Math.min(left, AT_ONCE), expires: 4000 });
+      const messages = await consumer.fetch({ max_messages: Math.min(left, AT_ONCE), expires: FETCH_MS });
+      // A wire that goes silent in the middle must not hold up every comparison after it.
+      const watchdog = setTimeout(() => messages.stop(), FETCH_MS + 2000);
       let got = 0;
-      for await (const message of messages) {
-        got += 1;
-        await each(message);
+      try {
+        for await (const message of messages) {
+          got += 1;
+          await each(message);
+        }
+      } finally {
+        clearTimeout(watchdog);
       }
       if (got === 0) throw new Error('the server stopped in the middle');
       count += got;

@@ -1,3 +1,5 @@
+import { cpSync } from 'node:fs';
+import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { headers } from '@nats-io/nats-core';
 import { jetstream } from '@nats-io/jetstream';
@@ -63,6 +65,45 @@ describe.skipIf(!binary)('a record on two devices', { timeout: 60_000 }, () => {
     await a.admit(c, department);
     await together([a, c], 22, 40_000);
     await close(a, c);
+  });
+
+  test('a backup of the store that was put back holds everything, with no device there to help', async () => {
+    const [a, b] = await two();
+    await a.call(10);
+    await together([a, b], 11);
+    await until('all is sent', () => a.follower.status().unsent === 0);
+    const state = a.follower.state();
+    await close(a, b);
+    await department.killLog();
+    const store = join(department.folder, 'server/store-1');
+    cpSync(store, `${store}.backup`, { recursive: true });
+    department.loseDisk();
+    cpSync(`${store}.backup`, store, { recursive: true });
+    department.startLog();
+    // A copy of the host that has nothing of its own: all of it comes from the server.
+    const events = a.file.events.length;
+    a.file = { ...a.file, events: [] };
+    await a.follow(department, state, department.pass('a', 'records'));
+    await until('everything is back', () => a.file.events.length === events, 30_000);
+    await a.follower.close();
+  });
+
+  test('a full server says so, keeps what it has, and takes the rest when there is room', async () => {
+    const small = await Department.open({ mostRecordBytes: 20_000 });
+    const a = await (await Device.make('a')).begin();
+    await a.share(small);
+    await a.call(60);
+    await until('it is told', () => /server is full/.test(a.follower.status().told.join()));
+    expect(a.follower.status().unsent).toBeGreaterThan(0);
+    expect(a.file.events).toHaveLength(61);
+    const nc = await small.insider();
+    const { jetstreamManager } = await import('@nats-io/jetstream');
+    await (await jetstreamManager(nc)).streams.update('RECORDS', { max_bytes: 10_000_000 });
+    await until('the rest is sent', () => a.follower.status().unsent === 0, 20_000);
+    expect(a.follower.status().told.join()).not.toMatch(/full/);
+    await nc.close();
+    await a.follower.close();
+    await small.close();
   });
 
   test('a device may write in its own lane of this record only, and the server sees to it', async () => {
