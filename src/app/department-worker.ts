@@ -19,7 +19,7 @@ import type { FromDepartment, ToDepartment } from './department-messages.ts';
  */
 const tell = (message: FromDepartment): void => self.postMessage(message);
 /** Records asked for at the same time: enough to keep the database busy. */
-const TOGETHER = 24;
+const TOGETHER = 48;
 
 const rows = noRows();
 const vocabulary = loadVocabulary();
@@ -33,9 +33,13 @@ async function read({ database, keys, deviceKeys }: Extract<ToDepartment, { kind
   const drills = new Map(drillList.map((drill) => [drill.recordId, drill]));
   let locked = 0;
   let unread = 0;
+  const readFrom = (at: number) =>
+    Promise.all(summaries.slice(at, at + TOGETHER).map(({ recordId }) => records.read(recordId)));
+  // The database fetches the next ones while these are worked on.
+  let coming = readFrom(0);
   for (let at = 0; at < summaries.length; at += TOGETHER) {
-    const some = summaries.slice(at, at + TOGETHER);
-    const outcomes = await Promise.all(some.map(({ recordId }) => records.read(recordId)));
+    const outcomes = await coming;
+    coming = readFrom(at + TOGETHER);
     for (const outcome of outcomes) {
       if (outcome.kind === 'locked') locked += 1;
       else if (outcome.kind !== 'ok') unread += 1;

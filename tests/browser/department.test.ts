@@ -1,7 +1,8 @@
+import { createCipheriv, randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { RecordFile } from '../../src/core/log/events.ts';
+import type { LogEvent, RecordFile } from '../../src/core/log/events.ts';
 import { inventedBirth } from '../../src/lab/invented-births.ts';
 import { emptySummary, extendSummary } from '../../src/store/summary.ts';
 import { leaksIn, plantedRecord } from '../audit/planted.ts';
@@ -12,7 +13,20 @@ const RECORDS = 1000;
 let server: AppServer;
 let app: OpenApp;
 
-/** Puts records and drills where the app keeps them, events sealed with a key for each record as the app does. */
+const KEY = randomBytes(32);
+/** Sealed here, so that the page is asked for one key alone: a thousand at once sometimes never came. */
+function sealedEvents(events: readonly LogEvent[]): { iv: string; data: string } {
+  const iv = randomBytes(12);
+  const cipher = createCipheriv('aes-256-gcm', KEY, iv);
+  const data = Buffer.concat([
+    cipher.update(JSON.stringify(events), 'utf8'),
+    cipher.final(),
+    cipher.getAuthTag(),
+  ]);
+  return { iv: iv.toString('base64'), data: data.toString('base64') };
+}
+
+/** Puts records and drills where the app keeps them, events sealed as the app does, for brevity with one key. */
 async function put(page: Page, files: RecordFile[], drills: { recordId: string }[]): Promise<void> {
   const rows = files.flatMap((file) => {
     const { events, ...header } = file;
@@ -20,69 +34,72 @@ async function put(page: Page, files: RecordFile[], drills: { recordId: string }
     return [
       { key: ['header', file.recordId], value: header },
       { key: ['summary', file.recordId], value: summary },
-      { key: ['events', file.recordId, 0], value: events },
+      { key: ['events', file.recordId, 0], value: sealedEvents(events) },
     ] as { key: (string | number)[]; value: unknown }[];
   });
   for (const drill of drills) rows.push({ key: ['drill', drill.recordId], value: drill });
-  await page.evaluate(async (all) => {
-    const opened = (factory: IDBFactory, name: string) =>
-      new Promise<IDBDatabase>((done, fail) => {
-        const request = factory.open(name);
-        request.onsuccess = () => done(request.result);
-        request.onerror = () => fail(request.error);
+  await page.evaluate(
+    async ({ all, rawKey }) => {
+      const opened = (factory: IDBFactory, name: string) =>
+        new Promise<IDBDatabase>((done, fail) => {
+          const request = factory.open(name);
+          request.onsuccess = () => done(request.result);
+          request.onerror = () => fail(request.error);
+        });
+      type Rows = { key: (string | number)[]; value: unknown }[];
+      const write = (database: IDBDatabase, changes: Rows) =>
+        new Promise<void>((done, fail) => {
+          const transaction = database.transaction('kept', 'readwrite', { durability: 'relaxed' });
+          transaction.oncomplete = () => done();
+          transaction.onabort = () => fail(transaction.error);
+          for (const { key, value } of changes) transaction.objectStore('kept').put(value, key);
+        });
+      const bytes = (base64: string) => Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+      const key = await crypto.subtle.importKey('raw', bytes(rawKey), 'AES-GCM', false, [
+        'encrypt',
+        'decrypt',
+      ]);
+      const keys: Rows = [];
+      const sealed: Rows = all.map((row) => {
+        if (row.key[0] !== 'events') return row;
+        const recordId = String(row.key[1]);
+        const { iv, data } = row.value as { iv: string; data: string };
+        keys.push({ key: ['key', recordId], value: { recordId, key } });
+        return { ...row, value: { sealed: { iv: bytes(iv), data: bytes(data).buffer }, recordId } };
       });
-    type Rows = { key: (string | number)[]; value: unknown }[];
-    const write = (database: IDBDatabase, changes: Rows) =>
-      new Promise<void>((done, fail) => {
-        const transaction = database.transaction('kept', 'readwrite', { durability: 'relaxed' });
-        transaction.oncomplete = () => done();
-        transaction.onabort = () => fail(transaction.error);
-        for (const { key, value } of changes) transaction.objectStore('kept').put(value, key);
-      });
-    const keys: Rows = [];
-    const sealed = await Promise.all(
-      all.map(async ({ key, value }) => {
-        if (key[0] !== 'events') return { key, value };
-        const recordId = String(key[1]);
-        const made = await crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, [
-          'encrypt',
-          'decrypt',
-        ]);
-        keys.push({ key: ['key', recordId], value: { recordId, key: made } });
-        const iv = crypto.getRandomValues(new Uint8Array(12));
-        const plain = new TextEncoder().encode(JSON.stringify(value));
-        const data = await crypto.subtle.encrypt({ name: 'AES-GCM', iv }, made, plain);
-        return { key, value: { sealed: { iv, data }, recordId } };
-      }),
-    );
-    interface Buckets {
-      keys: () => Promise<string[]>;
-      open: (name: string) => Promise<{ indexedDB: IDBFactory }>;
-    }
-    const buckets = (navigator as unknown as { storageBuckets: Buckets }).storageBuckets;
-    const place = (await buckets.keys()).find((name) => name.startsWith('utterlog-keys-'))!;
-    const keyDatabase = await opened((await buckets.open(place)).indexedDB, 'keys');
-    await write(keyDatabase, keys);
-    keyDatabase.close();
-    const database = await opened(indexedDB, 'utterlog');
-    await write(database, sealed);
-    database.close();
-  }, rows);
+      interface Buckets {
+        keys: () => Promise<string[]>;
+        open: (name: string) => Promise<{ indexedDB: IDBFactory }>;
+      }
+      const buckets = (navigator as unknown as { storageBuckets: Buckets }).storageBuckets;
+      const place = (await buckets.keys()).find((name) => name.startsWith('utterlog-keys-'))!;
+      const keyDatabase = await opened((await buckets.open(place)).indexedDB, 'keys');
+      await write(keyDatabase, keys);
+      keyDatabase.close();
+      const database = await opened(indexedDB, 'utterlog');
+      await write(database, sealed);
+      database.close();
+    },
+    { all: rows, rawKey: KEY.toString('base64') },
+  );
 }
 
 beforeAll(async () => {
   server = await startServer();
   app = await openApp(server);
   await app.page.getByRole('heading', { level: 1 }).waitFor();
-  // The app makes the place of the keys when it starts.
-  await app.page.waitForFunction(
-    async () =>
-      (
-        await (
-          navigator as unknown as { storageBuckets: { keys: () => Promise<string[]> } }
-        ).storageBuckets.keys()
-      ).length > 0,
-  );
+  // The app makes the place of the keys when it starts; before its database is whole nothing is put there.
+  await app.page.waitForFunction(async () => {
+    interface Buckets {
+      keys: () => Promise<string[]>;
+      open: (name: string) => Promise<{ indexedDB: IDBFactory }>;
+    }
+    const buckets = (navigator as unknown as { storageBuckets: Buckets }).storageBuckets;
+    const place = (await buckets.keys()).find((name) => name.startsWith('utterlog-keys-'));
+    if (place === undefined) return false;
+    const { indexedDB: inPlace } = await buckets.open(place);
+    return (await inPlace.databases()).some(({ name, version }) => name === 'keys' && version! > 0);
+  });
   for (let from = 0; from < RECORDS; from += 100) {
     const some = Array.from({ length: 100 }, (_, at) => inventedBirth(from + at, { acts: 50 }));
     await put(
