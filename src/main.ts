@@ -3,6 +3,7 @@ import { offline } from './app/offline.svelte.ts';
 import App from './ui/App.svelte';
 import { followErasing } from './store/device.ts';
 import { outbox } from './store/outbox.ts';
+import { deviceShelf, plainShelf } from './store/records.ts';
 import { mendAfterUncleanEnd } from './store/unclean-end.ts';
 import './ui/style.css';
 
@@ -22,3 +23,11 @@ async function goOnSending(): Promise<void> {
 }
 // Where the device keeps nothing there is no outbox either; the start screen says so.
 goOnSending().catch(() => {});
+
+/** Records of versions before 0.2 lie readable: they are sealed once the app stands, out of the way of a beginning. */
+async function sealOld(): Promise<void> {
+  const { sealOldRecords } = await import('./store/seal-old.ts');
+  await sealOldRecords(plainShelf, deviceShelf);
+}
+const OUT_OF_THE_WAY_MS = 10_000;
+setTimeout(() => void sealOld().catch(() => {}), OUT_OF_THE_WAY_MS);

@@ -188,6 +188,8 @@ export function recordsOn(shelf: Shelf, openKeys: ReadonlyMap<string, CryptoKey>
         { kind: 'remove-all', prefix: ['audio', recordId] },
         { kind: 'remove', key: ['audio-lock', recordId] },
         { kind: 'remove', key: ['sharing', recordId] },
+        // What happened when in the drill that it is the record of.
+        { kind: 'remove', key: ['drill', recordId] },
         { kind: 'put', key: deletedKey(recordId), value: true },
       ]),
   };

@@ -23,7 +23,7 @@ export type { StorageProblem } from './shelf.ts';
 export type { MakeEvents } from './record-shelf.ts';
 
 export const DATABASE = 'utterlog';
-const plainShelf: Shelf = indexedDbShelf(DATABASE);
+export const plainShelf: Shelf = indexedDbShelf(DATABASE);
 export const deviceKeys: KeyStore = createKeyStore({
   numbers: keyPlaces.numbers,
   remove: keyPlaces.remove,

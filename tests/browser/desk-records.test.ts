@@ -119,6 +119,13 @@ test('a locked record shows nothing, and opens with its passphrase only', async 
   await page.getByLabel('Passphrase', { exact: true }).fill('invented words');
   await page.getByLabel('Passphrase once more').fill('invented word');
   await button('Lock').click();
+  await page.getByText('The record was not locked. Save a copy of it first').waitFor();
+  const [copy] = await Promise.all([
+    page.waitForEvent('download'),
+    button('Save a copy of the record').click(),
+  ]);
+  expect(readFileSync(await copy.path(), 'utf8')).toContain('"closing"');
+  await button('Lock').click();
   await page.getByText('The two passphrases differ.').waitFor();
   await page.getByLabel('Passphrase once more').fill('invented words');
   await button('Lock').click();

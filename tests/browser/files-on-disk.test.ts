@@ -94,6 +94,10 @@ test('what was said is in no file while it is kept, after the browser ended, aft
   await app.page.goto(`${server.url}#/review/${recordId}`);
   const before = await keyPlaces();
   await app.page.getByText('Lock with a passphrase').click();
+  await Promise.all([
+    app.page.waitForEvent('download'),
+    app.page.getByRole('button', { name: 'Save a copy of the record' }).click(),
+  ]);
   await app.page.getByLabel('Passphrase', { exact: true }).fill('four invented words here');
   await app.page.getByLabel('Passphrase once more').fill('four invented words here');
   await app.page.getByRole('button', { name: 'Lock', exact: true }).click();

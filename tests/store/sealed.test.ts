@@ -6,6 +6,7 @@ import { createKeyStore, type KeyShelves } from '../../src/store/key-store.ts';
 import { createDiscarded } from '../../src/store/discarded.ts';
 import { createOutbox } from '../../src/store/outbox.ts';
 import { createRecordStore } from '../../src/store/records.ts';
+import { sealOldRecords } from '../../src/store/seal-old.ts';
 import { sealedShelf } from '../../src/store/sealed-shelf.ts';
 import { finishDestroying } from '../../src/store/unclean-end.ts';
 import { memoryShelf, type Shelf } from '../../src/store/shelf.ts';
@@ -261,3 +262,32 @@ test('the outbox is sealed; a record whose document waits is neither locked nor 
   const [left] = await createOutbox(window().shelf).items();
   expect(left).toMatchObject({ recordId: 'a', reference: '', bundle: '', state: { kind: 'accepted' } });
 }, 60_000);
+
+test('what a version before kept readable is sealed at the start, piece by piece; sealed and locked ones are left', async () => {
+  const { base, window } = device();
+  // As it was kept before: straight on the shelf.
+  const old = createRecordStore(base, new Map(), async () => false);
+  await old.createRecord(record('old', 'distinctive reference'));
+  await old.appendEvents('old', add('distinctive words'));
+  const { store, shelf } = window();
+  await store.createRecord(record('new'));
+  const lying = async () => JSON.stringify(await base.list([]));
+  expect(await lying()).toContain('distinctive');
+  expect(await sealOldRecords(base, shelf)).toBeGreaterThan(1);
+  expect(await lying()).not.toContain('distinctive');
+  expect(await sealOldRecords(base, shelf)).toBe(0);
+  const read = await window().store.readRecord('old');
+  expect(JSON.stringify(read)).toContain('distinctive words');
+  expect((await window().store.listRecords()).records.map(({ reference }) => reference)).toContain(
+    'distinctive reference',
+  );
+});
+
+test('with a practice record goes what its drill says happened', async () => {
+  const { base, window } = device();
+  const { store, shelf } = window();
+  await store.createRecord(record('drill-record'));
+  await shelf.write([{ kind: 'put', key: ['drill', 'drill-record'], value: { marks: ['distinctive'] } }]);
+  await store.deleteRecord('drill-record');
+  expect(JSON.stringify(await base.list([]))).not.toContain('distinctive');
+});
