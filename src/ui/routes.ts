@@ -34,6 +34,17 @@ export const ROUTES: Record<string, Route> = {
     texts: 'settings',
     load: () => import('./settings/VoiceCheck.svelte'),
   },
+  questions: {
+    title: 'desk.questionsTitle',
+    texts: 'desk',
+    load: () => import('./questions/Questions.svelte'),
+  },
+  sign: { title: 'desk.signTitle', texts: 'desk', load: () => import('./sign/Sign.svelte') },
+  'hand-out': {
+    title: 'desk.handOutTitle',
+    texts: 'desk',
+    load: () => import('./hand-out/HandOut.svelte'),
+  },
   after: { title: 'desk.afterTitle', texts: 'desk', load: () => import('./complete/After.svelte') },
   review: { title: 'desk.reviewTitle', texts: 'desk', load: () => import('./review/Review.svelte') },
   practice: { title: 'practice.title', texts: 'practice', load: () => import('./practice/Practice.svelte') },

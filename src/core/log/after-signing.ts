@@ -40,6 +40,8 @@ function changesCovered(body: EventBody, view: RecordView, signed: number): bool
     case 'clocks-parted':
     case 'sign':
     case 'amend':
+    case 'conversation':
+    case 'release':
       return false;
     case 'strike':
     case 'restore':
@@ -71,3 +73,22 @@ export function withoutReason(view: RecordView): number {
   const told = new Set(['entry', 'question', 'confirm', 'replace', 'strike', 'shift', 'restore', 'reject']);
   return view.events.filter(({ seq, kind }) => seq > signed && told.has(kind)).length;
 }
+
+const CHANGING: ReadonlySet<EventBody['kind']> = new Set<EventBody['kind']>([
+  'amend',
+  'begin',
+  'entry',
+  'question',
+  'confirm',
+  'reject',
+  'strike',
+  'restore',
+  'replace',
+  'shift',
+  'field',
+  'clock-offset',
+  'reopen',
+]);
+
+/** Whether an event of this kind may change what the record says of the birth. Talks and releases do not. */
+export const changesTheRecord = (kind: EventBody['kind']): boolean => CHANGING.has(kind);

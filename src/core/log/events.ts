@@ -42,6 +42,38 @@ export interface UtteranceBody {
 }
 
 /**
+ * A talk with the family, often days later: an addition with a date of its own that no signature of the birth covers.
+ * A later one with the same id takes the place of the earlier, which stays in the log.
+ */
+export interface ConversationBody {
+  kind: 'conversation';
+  conversationId: string;
+  /** When it was held, as typed: local date and time without a zone, "2026-10-16T10:30". */
+  heldAt: string;
+  /** Who spoke, and with whom. */
+  who: string;
+  withWhom: string;
+  explained: string;
+  asked: string;
+  /** Agreed for follow-up, and for a next pregnancy, in the clinician's words. */
+  followUp: string;
+  nextPregnancy: string;
+}
+
+/** A person read the account for the parents and gave it out: what was said in it, word by word, by its hash. */
+export interface ReleaseBody {
+  kind: 'release';
+  releaseId: string;
+  name: string;
+  role: string;
+  /** The clinician's own words in it; '' where there are none. */
+  ownWords: string;
+  staffNames: boolean;
+  /** SHA-256 (hex) of the account's text. */
+  textHash: string;
+}
+
+/**
  * What can happen to a record. Append-only: a correction, a strike-out, a confirmation is a new
  * event that points at an older one; the view is a fold over the log (fold.ts).
  */
@@ -110,7 +142,11 @@ export type EventBody =
   | { kind: 'finish'; atMs: number }
   | { kind: 'reopen'; atMs: number }
   | { kind: 'sign'; name: string; role: string; statement: string }
-  | { kind: 'amend'; reason: string };
+  | { kind: 'amend'; reason: string }
+  /** A person looked at what disagrees or is missing (`about`: its id in the facts) and leaves it as recorded. */
+  | { kind: 'stands'; about: string; reason?: string }
+  | ConversationBody
+  | ReleaseBody;
 
 /** The device that writes a lane: said once, in the lane's first event. */
 export interface LaneDevice {

@@ -1,4 +1,5 @@
 import type { LogEvent, RecordFile } from './events.ts';
+import { changesTheRecord } from './after-signing.ts';
 import { addEntry, addQuestion, addUtterance, askAgain, change, confirm, reject } from './fold-entries.ts';
 import { closeInterruptions, closePause, closeSpeechLoss, lastKnownMs } from './fold-interruptions.ts';
 import type { Folding } from './folding.ts';
@@ -30,6 +31,9 @@ export function foldRecord(file: RecordFile): RecordView {
       finishedAtMs: null,
       signatures: [],
       amendments: [],
+      stands: {},
+      conversations: [],
+      releases: [],
       interruptions: [],
       withoutEffect: [],
       events,
@@ -42,7 +46,10 @@ export function foldRecord(file: RecordFile): RecordView {
     speechLostAtMs: null,
     pausedAtMs: null,
   };
-  for (const event of events) apply(folding, event);
+  for (const event of events) {
+    supersede(folding.view, event);
+    apply(folding, event);
+  }
   closeInterruptions(folding, null);
   const { view, entries, questions, utterances } = folding;
   for (const [entryId, versions] of folding.versions) {
@@ -52,6 +59,7 @@ export function foldRecord(file: RecordFile): RecordView {
   view.entries = [...entries.values()].sort((a, b) => a.atMs - b.atMs || a.history[0]! - b.history[0]!);
   view.questions = [...questions.values()];
   view.utterances = [...utterances.values()];
+  view.conversations.sort((a, b) => (a.heldAt < b.heldAt ? -1 : a.heldAt > b.heldAt ? 1 : a.seq - b.seq));
   view.interruptions.sort((a, b) => a.fromMs - b.fromMs);
   return view;
 }
@@ -138,7 +146,33 @@ function apply(folding: Folding, event: LogEvent): void {
     case 'amend':
       view.amendments.push({ reason: event.reason, ...pick(event) });
       return;
+    case 'stands': {
+      const { about, reason } = event;
+      setOwn(view.stands, about, { about, ...(reason === undefined ? {} : { reason }), ...pick(event) });
+      return;
+    }
+    case 'conversation': {
+      const before = view.conversations.find((one) => one.conversationId === event.conversationId);
+      const earlier = before === undefined ? 0 : before.earlier + 1;
+      view.conversations = view.conversations.filter((one) => one !== before);
+      const { conversationId, heldAt, who, withWhom, explained, asked, followUp, nextPregnancy } = event;
+      const said = { conversationId, heldAt, who, withWhom, explained, asked, followUp, nextPregnancy };
+      view.conversations.push({ ...said, ...pick(event), earlier });
+      return;
+    }
+    case 'release': {
+      const { releaseId, name, role, ownWords, staffNames, textHash } = event;
+      const told = { releaseId, name, role, ownWords, staffNames, textHash };
+      view.releases.push({ ...told, ...pick(event), superseded: null });
+      return;
+    }
   }
+}
+
+/** An account that was given out is out of date once what it was made from may have changed. */
+function supersede(view: RecordView, { kind, seq, madeAt }: LogEvent): void {
+  if (view.releases.length === 0 || !changesTheRecord(kind)) return;
+  for (const release of view.releases) release.superseded ??= { seq, madeAt };
 }
 
 const pick = ({ seq, madeAt, by }: LogEvent) => ({ seq, madeAt, by });

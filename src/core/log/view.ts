@@ -1,7 +1,15 @@
 import type { Entry } from '../entry.ts';
 import type { Alternative, Problem } from '../interpret/interpretation.ts';
 import type { Clash } from './clashes.ts';
-import type { Author, ClockSpan, LogEvent, Timing, UtteranceBody } from './events.ts';
+import type {
+  Author,
+  ClockSpan,
+  ConversationBody,
+  LogEvent,
+  ReleaseBody,
+  Timing,
+  UtteranceBody,
+} from './events.ts';
 
 /** One change of an entry after it was made; `entry`, `atMs` and `estimated` are what stood before it. */
 export interface EntryChange {
@@ -75,6 +83,29 @@ export interface Signature {
   madeAt: string;
 }
 
+/** Who wrote an event, its number and when it was written (ISO 8601). */
+interface Written {
+  by: Author;
+  seq: number;
+  madeAt: string;
+}
+
+/** What was left as recorded by a person who looked at it. */
+export interface StandsView extends Written {
+  about: string;
+  reason?: string;
+}
+
+/** `earlier`: how often it was written before, where it was corrected. */
+export interface ConversationView extends Omit<ConversationBody, 'kind'>, Written {
+  earlier: number;
+}
+
+/** `superseded`: the record was amended or added to since, so that copies of this release are out of date. */
+export interface ReleaseView extends Omit<ReleaseBody, 'kind'>, Written {
+  superseded: { seq: number; madeAt: string } | null;
+}
+
 /** The state of a record: a pure fold over its events. Entries are in time order, then by sequence. */
 export interface RecordView {
   mode: 'real' | 'practice';
@@ -94,6 +125,12 @@ export interface RecordView {
   finishedAtMs: number | null;
   signatures: Signature[];
   amendments: { reason: string; seq: number; madeAt: string; by: Author }[];
+  /** By what it is about; the last word stands. */
+  stands: Record<string, StandsView>;
+  /** Talks with the family in the days after, by the time at which they were held. */
+  conversations: ConversationView[];
+  /** Accounts for the parents that were given out, oldest first. */
+  releases: ReleaseView[];
   /** Stretches in which speech was not heard, and restarts of the browser, in record time. */
   interruptions: {
     kind: 'restart' | 'speech-unavailable' | 'paused' | 'clocks-parted';

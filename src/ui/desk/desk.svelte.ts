@@ -1,5 +1,7 @@
 import type { Author, EventBody } from '../../core/log/events.ts';
 import { isSealed } from '../../core/log/after-signing.ts';
+import { openMatters, type OpenMatter } from '../../core/desk/open-matters.ts';
+import { deriveFacts, type Facts } from '../../core/facts/derive.ts';
 import type { RecordView } from '../../core/log/view.ts';
 import type { RunningRecord } from '../../app/running-record.svelte.ts';
 import { announcements } from '../common/announce.svelte.ts';
@@ -56,6 +58,8 @@ export class Desk {
   get view(): RecordView {
     return this.record.view;
   }
+  readonly facts: Facts = $derived(deriveFacts(this.view));
+  readonly open: OpenMatter[] = $derived(openMatters(this.view, this.facts));
 
   /**
    * Appends the events, or asks for the reason first where the record is signed.
@@ -84,6 +88,11 @@ export class Desk {
     const before = this.view;
     this.waiting = null;
     return this.#append([{ kind: 'amend', reason }, ...act.bodies], act.said, inverseOf(act.bodies, before));
+  }
+
+  /** Adds what no signature covers and none is disturbed by: a talk with the family, a release. */
+  async add(bodies: EventBody[], said: string): Promise<boolean> {
+    return this.#append(bodies, said, null);
   }
 
   async sign(name: string, role: string, statement: string, said: string): Promise<boolean> {

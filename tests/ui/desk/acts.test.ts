@@ -8,7 +8,7 @@ import { isSealed } from '../../../src/core/log/after-signing.ts';
 import { inverseOf } from '../../../src/ui/desk/desk.svelte.ts';
 import { changeFigure, loggedOf, atOdds } from '../../../src/ui/review/figure-events.ts';
 import { filterRows, logRows } from '../../../src/ui/review/log-rows.ts';
-import { signingProblem } from '../../../src/ui/review/signing.ts';
+import { signingProblem } from '../../../src/ui/sign/signing.ts';
 import { roomTime } from '../../../src/ui/common/times.ts';
 import { fullBirth, recordOf, said } from '../../browser/desk-fixtures.ts';
 
