@@ -84,12 +84,13 @@ test('a copy for amendment is a record of its own', async () => {
   const dialog = page.getByRole('dialog', { name: 'Duplicate this record for amendment' });
   await dialog.getByLabel('Reason for the amendment').fill('late result');
   await dialog.getByRole('button', { name: 'Make the copy' }).click();
-  await page.getByRole('heading', { level: 1, name: 'Review' }).waitFor();
-  await page.getByText('Reason: late result').first().waitFor();
+  await page.getByRole('heading', { level: 1, name: 'The whole log' }).waitFor();
   await page
     .locator('.chain.whole')
     .getByText(/^Checked just now: /)
     .waitFor();
+  await page.getByRole('link', { name: /^Sign/ }).click();
+  await page.getByText('Reason: late result').first().waitFor();
   await page.getByRole('link', { name: 'Records' }).click();
   await shown(IMPORTED + 1, IMPORTED + 1);
 });
@@ -139,7 +140,7 @@ test('a locked record shows nothing, and opens with its passphrase only', async 
   await page.getByText('This passphrase does not open the record.').waitFor();
   await page.getByLabel('Passphrase').fill('invented words');
   await button('Unlock').click();
-  await page.getByRole('heading', { level: 1, name: 'Review' }).waitFor();
+  await page.getByRole('heading', { level: 1, name: 'The whole log' }).waitFor();
   await page.goto(`${server.url}#/records`);
   await shown(IMPORTED, IMPORTED);
   expect(await page.getByText('Invented 9', { exact: true }).count()).toBe(0);

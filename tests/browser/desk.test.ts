@@ -80,7 +80,7 @@ describe('from an imported record to a signed, amended and exported note', () =>
   });
 
   test('each time is one touch from where it comes from', async () => {
-    await goTo('review/desk-full', 'Review');
+    await goTo('review/desk-full', 'The whole log');
     await button(/^13:41:03 0:43 McRoberts/).click();
     const panel = page.locator('[data-row="e63000"] .origin');
     await panel.waitFor();
@@ -115,11 +115,12 @@ describe('from an imported record to a signed, amended and exported note', () =>
   });
 
   test('a question is answered with what was missing', async () => {
-    await button(/^Go to 13:44:18/).click();
-    await page
-      .locator('[data-row="q258000"], [data-row="u258000"]')
-      .getByRole('button', { name: /arterial/ })
-      .click();
+    await page.getByRole('link', { name: /^Questions/ }).click();
+    const card = page.locator('[data-matter="q258000"]');
+    await card.getByRole('button', { name: /arterial/ }).click();
+    await news().getByText('Logged: Cord gas: arterial, pH 7.18').waitFor();
+    expect(await card.count()).toBe(0);
+    await page.getByRole('link', { name: 'Log', exact: true }).click();
     await page.locator('.logged', { hasText: 'Cord gas: arterial, pH 7.18' }).waitFor();
   });
 
@@ -142,7 +143,8 @@ describe('from an imported record to a signed, amended and exported note', () =>
   });
 
   test('after the birth: a figure out of range is refused in a sentence, one in pounds is converted', async () => {
-    await page.getByRole('link', { name: 'After the birth' }).click();
+    await page.getByRole('link', { name: /^Missing/ }).click();
+    await page.locator('summary', { hasText: 'Can be found later' }).click();
     await button('Record: Birth weight').click();
     await page.getByRole('radio', { name: 'grams', exact: true }).check();
     await page.getByLabel('Weight', { exact: true }).fill('42');
@@ -158,6 +160,7 @@ describe('from an imported record to a signed, amended and exported note', () =>
   });
 
   test('a gas told by voice is completed by touch, unit and sign asked for', async () => {
+    await page.locator('summary', { hasText: 'Recorded already' }).click();
     await button('Change: Cord blood, artery').click();
     const item = page.locator('#item-cord-arterial');
     expect(await item.getByLabel('pH').inputValue()).toBe('7.18');
@@ -173,7 +176,7 @@ describe('from an imported record to a signed, amended and exported note', () =>
   });
 
   test('two people sign; the same name twice is refused', async () => {
-    await page.getByRole('link', { name: 'Review', exact: true }).click();
+    await page.getByRole('link', { name: /^Sign/ }).click();
     const sign = async (name: string, role: string) => {
       await page.getByLabel('Name', { exact: true }).fill(name);
       await page.getByRole('textbox', { name: 'Role', exact: true }).fill(role);
@@ -188,6 +191,7 @@ describe('from an imported record to a signed, amended and exported note', () =>
   });
 
   test('a change after signing is an amendment with its reason', async () => {
+    await page.getByRole('link', { name: 'Log', exact: true }).click();
     await page.getByLabel('Reference').fill('Room 4, evening');
     await button('Keep the reference').click();
     const dialog = page.getByRole('dialog', { name: 'This record is signed' });
@@ -195,16 +199,17 @@ describe('from an imported record to a signed, amended and exported note', () =>
     await dialog.getByText('The reason is not given').waitFor();
     await dialog.getByLabel('Reason for the amendment').fill('wrong room written');
     await dialog.getByRole('button', { name: 'Amend' }).click();
-    await page.getByText('Reason: wrong room written').waitFor();
-    await page.getByText('signed before the amendment below').first().waitFor();
     await page
       .locator('.chain.whole')
       .getByText(/^Checked just now: each of the \d+ events follows/)
       .waitFor();
+    await page.getByRole('link', { name: /^Sign/ }).click();
+    await page.getByText('Reason: wrong room written').waitFor();
+    await page.getByText('signed before the amendment below').first().waitFor();
   });
 
   test('the note is shown as it prints, and each output holds what was recorded', async () => {
-    await page.getByRole('link', { name: 'Note', exact: true }).click();
+    await page.getByRole('link', { name: /^Note/ }).click();
     const paper = page.frameLocator('iframe');
     await paper.getByText('4196 g').first().waitFor();
     // The note's own style sheet is in force, whatever the page's policy says of inline styles.
@@ -214,6 +219,9 @@ describe('from an imported record to a signed, amended and exported note', () =>
         .first()
         .evaluate((h2) => getComputedStyle(h2).borderBottomStyle),
     ).toBe('solid');
+    await page.getByRole('link', { name: /^Hand out/ }).click();
+    await page.getByRole('heading', { level: 1, name: 'Hand out' }).waitFor();
+    await page.locator('summary', { hasText: 'Files for other programs' }).click();
     await page.locator('iframe').evaluate((frame: HTMLIFrameElement) => {
       frame.contentWindow!.print = () => void (frame.dataset.printed = frame.contentDocument!.title);
     });
@@ -249,7 +257,8 @@ describe('from an imported record to a signed, amended and exported note', () =>
 
 describe('a practice record', () => {
   test('gives no document unless it is asked for, and then it carries its mark', async () => {
-    await goTo('note/desk-drill', 'Note');
+    await goTo('hand-out/desk-drill', 'Hand out');
+    await page.locator('summary', { hasText: 'Files for other programs' }).click();
     for (const name of [
       'Print or save as PDF',
       'Copy as text',
@@ -271,7 +280,7 @@ describe('a practice record', () => {
 
 describe('by keyboard alone', () => {
   test('a line is opened, struck out with its reason, and the undo is reached', async () => {
-    await goTo('review/desk-drill', 'Review');
+    await goTo('review/desk-drill', 'The whole log');
     await button(/^13:43:05 .*Cord clamped/).focus();
     await page.keyboard.press('Enter');
     for (const name of ['Correct', 'Move in time', 'Strike out']) {
@@ -296,16 +305,16 @@ describe('by keyboard alone', () => {
 describe('hostile words', () => {
   test('are shown as text on every screen, and run nowhere', async () => {
     for (const [path, heading] of [
-      ['after/desk-drill', 'After the birth'],
-      ['review/desk-drill', 'Review'],
-      ['note/desk-drill', 'Note'],
+      ['after/desk-drill', 'What is missing'],
+      ['review/desk-drill', 'The whole log'],
+      ['note/desk-drill', 'Read the note'],
       ['records', 'Records'],
     ] as const) {
       await goTo(path, heading);
       await page.getByText(HOSTILE).first().waitFor();
       expect(await page.locator('img[src="x"]').count()).toBe(0);
     }
-    await goTo('note/desk-drill', 'Note');
+    await goTo('note/desk-drill', 'Read the note');
     const paper = page.frameLocator('iframe');
     await paper.getByText(HOSTILE).first().waitFor();
     expect(await paper.locator('img').count()).toBe(0);
@@ -315,13 +324,16 @@ describe('hostile words', () => {
 
 describe('every screen and state', () => {
   const states: [string, string, string, (() => Promise<void>)?][] = [
-    ['after', 'after/desk-full', 'After the birth'],
-    ['after-form', 'after/desk-full', 'After the birth', () => button('Record: Apgar at 5 minutes').click()],
-    ['review', 'review/desk-full', 'Review'],
-    ['review-origin', 'review/desk-full/e46000', 'Review'],
-    ['review-question', 'review/desk-drill/u258000', 'Review'],
-    ['note', 'note/desk-full', 'Note'],
-    ['note-practice', 'note/desk-drill', 'Note'],
+    ['after', 'after/desk-full', 'What is missing'],
+    ['after-form', 'after/desk-full', 'What is missing', () => button('Record: Apgar at 5 minutes').click()],
+    ['review', 'review/desk-full', 'The whole log'],
+    ['review-origin', 'review/desk-full/e46000', 'The whole log'],
+    ['review-question', 'review/desk-drill/u258000', 'The whole log'],
+    ['note', 'note/desk-full', 'Read the note'],
+    ['note-practice', 'note/desk-drill', 'Read the note'],
+    ['questions', 'questions/desk-drill', 'Questions'],
+    ['sign', 'sign/desk-full', 'Sign'],
+    ['hand-out', 'hand-out/desk-full', 'Hand out'],
     ['records', 'records', 'Records'],
     ['missing', 'review/nothing', 'No such record'],
   ];
@@ -365,8 +377,8 @@ describe('every screen and state', () => {
   test.each(['dark', 'contrast'])('%s theme is clean by axe', async (theme) => {
     await page.setViewportSize({ width: 1280, height: 800 });
     for (const [path, heading] of [
-      ['after/desk-full', 'After the birth'],
-      ['review/desk-full/e46000', 'Review'],
+      ['after/desk-full', 'What is missing'],
+      ['review/desk-full/e46000', 'The whole log'],
       ['records', 'Records'],
     ] as const) {
       await goTo(path, heading);

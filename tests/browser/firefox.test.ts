@@ -116,7 +116,8 @@ describe.skipIf(FIREFOX === null)('in Firefox', () => {
   let view: RecordView;
 
   test('the note and the record are exported', async () => {
-    await page.evaluate(() => (location.hash = location.hash.replace('live', 'note')));
+    await page.evaluate(() => (location.hash = location.hash.replace('live', 'hand-out')));
+    await click('summary::-p-text(Files for other programs)');
     await click('::-p-text(Make the documents all the same)');
     const note = await save('Text', '.txt');
     expect(note).toContain('PRACTICE');

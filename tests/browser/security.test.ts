@@ -71,7 +71,18 @@ test('what is typed as a call-out is shown as text on every screen of the record
     await page.locator('form button[type=submit]').first().click();
   }
   let shown = '';
-  for (const screen of ['live', 'helper', 'after', 'review', 'note']) {
+  for (const screen of [
+    'live',
+    'helper',
+    'questions',
+    'after',
+    'note',
+    'sign',
+    'hand-out',
+    'review',
+    'parents',
+    'talks',
+  ]) {
     await page.goto(`${server.url}#/${screen}/${id}`);
     await page.getByRole('main').waitFor();
     await page.waitForTimeout(800);
@@ -134,7 +145,18 @@ test('what the recogniser writes is shown as text on every screen of the record'
     const id = heard.page.url().split('/').at(-1)!;
     await heard.page.waitForTimeout(6_000);
     let shown = '';
-    for (const screen of ['live', 'helper', 'after', 'review', 'note']) {
+    for (const screen of [
+      'live',
+      'helper',
+      'questions',
+      'after',
+      'note',
+      'sign',
+      'hand-out',
+      'review',
+      'parents',
+      'talks',
+    ]) {
       await heard.page.goto(`${server.url}#/${screen}/${id}`);
       await heard.page.getByRole('main').waitFor();
       await heard.page.waitForTimeout(500);
@@ -157,10 +179,14 @@ test('typed names, roles and references are shown as text', async () => {
   await page.getByRole('textbox', { name: 'Reference' }).fill(HOSTILE[0]!);
   await page.getByRole('button', { name: 'Keep the reference' }).click();
   await page.getByText(HOSTILE[0]!, { exact: false }).first().waitFor();
+  await page.goto(`${server.url}#/sign/${id}`);
   await page.getByLabel('Name', { exact: true }).fill(HOSTILE[1]!);
   await page.getByRole('textbox', { name: 'Role', exact: true }).fill(HOSTILE[2]!);
   await page.getByRole('button', { name: 'Sign', exact: true }).click();
   await page.getByText(HOSTILE[1]!, { exact: false }).first().waitFor();
+  await expectHarmless('sign');
+  await page.goto(`${server.url}#/review/${id}`);
+  await page.getByText(HOSTILE[0]!, { exact: false }).first().waitFor();
   await expectHarmless('review');
   for (const screen of [`note/${id}`, 'records', '']) {
     await page.goto(`${server.url}#/${screen}`);
@@ -196,7 +222,18 @@ test('a unit’s words from a file are shown as text, in the settings and in a r
     await page.locator('form button[type=submit]').first().click();
   }
   let shown = '';
-  for (const screen of ['live', 'helper', 'after', 'review', 'note']) {
+  for (const screen of [
+    'live',
+    'helper',
+    'questions',
+    'after',
+    'note',
+    'sign',
+    'hand-out',
+    'review',
+    'parents',
+    'talks',
+  ]) {
     await page.goto(`${server.url}#/${screen}/${id}`);
     await page.getByRole('main').waitFor();
     await expectHarmless(`${screen} with the unit’s words`);

@@ -72,7 +72,10 @@ test('the operator speaks: every call-out stands on the strip', async () => {
 
 test('after the birth a call-out is still heard, and what is missing is completed by touch', async () => {
   await page.getByRole('link', { name: 'After the birth' }).click();
-  await page.getByRole('heading', { level: 1, name: 'After the birth' }).waitFor();
+  await page.getByRole('link', { name: /^Missing/ }).click();
+  await page.getByRole('heading', { level: 1, name: 'What is missing' }).waitFor();
+  for (const fold of ['Only in people’s heads', 'Can be found later', 'Recorded already'])
+    await page.locator('summary', { hasText: fold }).click();
   await page.locator('#item-cord-clamped-time', { hasText: /\d\d:\d\d/ }).waitFor({ timeout: 30_000 });
   await button(page, 'Record: Birth weight').click();
   await page.getByRole('radio', { name: 'grams', exact: true }).check();
@@ -82,8 +85,9 @@ test('after the birth a call-out is still heard, and what is missing is complete
 });
 
 test('two people read every spoken entry in the review and sign', async () => {
-  await page.getByRole('link', { name: 'Review', exact: true }).click();
+  await page.getByRole('link', { name: 'Log', exact: true }).click();
   for (const words of SPOKEN) await page.locator('[data-row]', { hasText: words }).first().waitFor();
+  await page.getByRole('link', { name: /^Sign/ }).click();
   for (const [name, role] of [
     ['Invented One', 'midwife'],
     ['Invented Two', 'obstetrician'],
@@ -97,8 +101,8 @@ test('two people read every spoken entry in the review and sign', async () => {
 });
 
 test('the exported note holds what was said, what was touched and who signed', async () => {
-  await page.getByRole('link', { name: 'Note', exact: true }).click();
-  await page.frameLocator('iframe').getByText('4120 g').first().waitFor();
+  await page.getByRole('link', { name: /^Hand out/ }).click();
+  await page.locator('summary', { hasText: 'Files for other programs' }).click();
   const text = await save('Text');
   for (const words of [...SPOKEN, 'Cord clamped', '4120 g', 'Invented One', 'Invented Two'])
     expect(text).toContain(words);
