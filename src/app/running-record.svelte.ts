@@ -243,7 +243,22 @@ export class RunningRecord {
    * Adds events. They are on the device (or, where that fails, held and told so) when this resolves.
    * @param bodies the events, or a function of the newest view that makes them.
    */
-  async append(bodies: EventBody[] | MakeBodies, by: Author): Promise<LogEvent[]> {
+  append(bodies: EventBody[] | MakeBodies, by: Author): Promise<LogEvent[]> {
+    const appended = this.#append(bodies, by);
+    this.#appending.add(appended);
+    const over = () => this.#appending.delete(appended);
+    appended.then(over, over);
+    return appended;
+  }
+
+  readonly #appending = new Set<Promise<unknown>>();
+
+  /** Resolves when nothing is being added any more: a screen that is left must not close a record under a write. */
+  async settled(): Promise<void> {
+    while (this.#appending.size > 0) await Promise.allSettled(this.#appending);
+  }
+
+  async #append(bodies: EventBody[] | MakeBodies, by: Author): Promise<LogEvent[]> {
     const make = typeof bodies === 'function' ? bodies : () => bodies;
     // A finished record that is only looked at stays as it is: no new clock span for what adds nothing.
     if (this.#unwrittenSpan && this.view.finishedAtMs !== null) {

@@ -85,6 +85,7 @@ class Session {
     const users = (this.#users.get(recordId) ?? 1) - 1;
     this.#users.set(recordId, users);
     const outcome = await this.#open.get(recordId);
+    if (outcome?.kind === 'open') await outcome.record.settled();
     if (users > 0 || outcome?.kind !== 'open' || (this.#users.get(recordId) ?? 0) > 0) return;
     const running = outcome.record.view.finishedAtMs === null || this.hearing?.record === outcome.record;
     if (running) return;

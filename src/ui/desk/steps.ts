@@ -6,7 +6,7 @@ import type { Desk } from './desk.svelte.ts';
 export const STEPS = ['questions', 'after', 'note', 'sign', 'hand-out'] as const;
 export type Step = (typeof STEPS)[number];
 /** Beside the way: where people look things up, or come back to days later. */
-export const BESIDE = ['review', 'parents', 'talks', 'live'] as const;
+export const BESIDE = ['review', 'live'] as const;
 export type Place = Step | (typeof BESIDE)[number];
 
 /** Signatures since the last amendment. */
@@ -38,9 +38,3 @@ export function statusOf(step: Step, desk: Desk): string {
 }
 
 export const nameOf = (place: Place): string => text(`desk.nav.${place}` as TextKey);
-
-/** The first step with something to do: where a finished record is taken up. */
-export function firstStep(desk: Desk): Step {
-  if (desk.open.length > 0) return 'questions';
-  return isSealed(desk.view) ? 'hand-out' : 'after';
-}
