@@ -59,6 +59,7 @@ export interface FollowOptions {
 }
 
 const COMPARE_MS = 3_000;
+const REOPEN_MS = 1_000;
 const WHOLE_MS = 30_000;
 /** How long a lane's own device is waited for before another hands its events on. */
 const CARRY_AFTER_MS = 10_000;
@@ -74,7 +75,7 @@ const keyOfPlace = (lane: string, seq: number | string) => `${lane}:${seq}`;
  */
 export function follow(options: FollowOptions): Follower {
   const following = new Following(options);
-  void following.run();
+  following.begin();
   return following;
 }
 
@@ -135,12 +136,18 @@ class Following implements Follower {
     this.options.changed();
   }
 
+  begin(): void {
+    void this.run().catch(() => this.#reopen());
+  }
+
   async run(): Promise<void> {
     const { record, server, credentials } = this.options;
     await this.#importKeys();
+    this.#unlisten();
     this.#unlisten = record.onWritten(() => void this.#send());
     const nc = await connectAs(server, credentials);
     if (this.#closed) return void nc.close();
+    void nc.closed().then(() => this.#reopen());
     this.#nc = nc;
     this.#js = jetstream(nc, { timeout: 3000 });
     void this.#watch(nc);
@@ -158,10 +165,20 @@ class Following implements Follower {
     this.#timer = setInterval(() => void this.sync().catch(() => {}), COMPARE_MS);
   }
 
+  /** A connection that the library has given up is made anew. */
+  #reopen(): void {
+    if (this.#closed) return;
+    clearInterval(this.#timer);
+    this.#setLink('offline');
+    setTimeout(() => {
+      if (!this.#closed) void this.run().catch(() => this.#reopen());
+    }, REOPEN_MS);
+  }
+
   async #watch(nc: NatsConnection): Promise<void> {
     for await (const status of nc.status()) {
       if (status.type === 'disconnect') this.#setLink('offline');
-      if (status.type === 'reconnect') await this.#connected();
+      if (status.type === 'reconnect') await this.#connected().catch(() => {});
       if (status.type === 'error' && /permissions violation/i.test(String(status.error)))
         this.#tell(
           'right',
