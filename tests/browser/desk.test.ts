@@ -334,6 +334,7 @@ describe('every screen and state', () => {
     ['questions', 'questions/desk-drill', 'Questions'],
     ['sign', 'sign/desk-full', 'Sign'],
     ['hand-out', 'hand-out/desk-full', 'Hand out'],
+    ['parents', 'parents/desk-full', 'For the parents'],
     ['records', 'records', 'Records'],
     ['missing', 'review/nothing', 'No such record'],
   ];

@@ -81,6 +81,10 @@ export function signaturesSection({ view, file }: NoteParts): Section {
       seq,
       text: `Opened for amendment on ${madeText(madeAt)} by ${authorText(by)}. Reason: ${reasonText(reason)}.`,
     })),
+    ...view.releases.map(({ seq, name, role, madeAt, superseded }) => ({
+      seq,
+      text: `Account for the parents read and released on ${madeText(madeAt)} by ${name}, ${role}${superseded === null ? '' : `; OUT OF DATE since ${madeText(superseded.madeAt)}`}.`,
+    })),
   ].sort((a, b) => a.seq - b.seq);
   const items = told.map(({ text }) => text);
   const changes = changesAfterSigning(view);
