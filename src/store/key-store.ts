@@ -71,8 +71,18 @@ export function createKeyStore(shelves: KeyShelves): KeyStore {
     return work(current.shelf);
   }
 
+  /** The keys may move on between the look at the place and what is read there: then it is read once more. */
+  async function steadily<T>(work: (shelf: Shelf) => Promise<T>, enough: (found: T) => boolean): Promise<T> {
+    const found = await withShelf(work);
+    if (enough(found) || (await current?.shelf.get(WHOLE).catch(() => undefined))) return found;
+    return withShelf(work);
+  }
+
   const read = (recordId: string) =>
-    withShelf(async (shelf) => (await shelf.get<Kept>(place(recordId)))?.key);
+    steadily(
+      async (shelf) => (await shelf.get<Kept>(place(recordId)))?.key,
+      (key) => key !== undefined,
+    );
 
   /** One write asks for it several times at once. */
   const making = new Map<string, Promise<CryptoKey>>();
@@ -118,7 +128,10 @@ export function createKeyStore(shelves: KeyShelves): KeyStore {
       return there;
     },
     all: async () => {
-      const kept = await withShelf((shelf) => shelf.list<Kept>(['key']));
+      const kept = await steadily(
+        (shelf) => shelf.list<Kept>(['key']),
+        () => false,
+      );
       return new Map(kept.map(({ recordId, key }) => [recordId, key]));
     },
     forWriting: (recordId) => {

@@ -291,3 +291,25 @@ test('with a practice record goes what its drill says happened', async () => {
   await store.deleteRecord('drill-record');
   expect(JSON.stringify(await base.list([]))).not.toContain('distinctive');
 });
+
+test('keys that move on in the middle of a look for one are found at their new place', async () => {
+  const { all, window } = device();
+  const { keys } = window();
+  await keys.forWriting('a');
+  const { keys: reader } = window();
+  const first = all.get(1)!;
+  let moved = false;
+  all.set(1, {
+    ...first,
+    get: async <T>(place: Parameters<Shelf['get']>[0]) => {
+      if (place[0] === 'key' && !moved) {
+        moved = true;
+        await keys.renew([]);
+        await first.write([{ kind: 'remove-all', prefix: [] }]);
+      }
+      return first.get<T>(place);
+    },
+  });
+  expect(await reader.forReading('a')).toBeInstanceOf(CryptoKey);
+  expect(moved).toBe(true);
+});
