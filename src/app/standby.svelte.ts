@@ -2,8 +2,14 @@ import type { SpeechClient } from '../asr/client.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
 import { foldRecord } from '../core/log/fold.ts';
 import type { EventBody } from '../core/log/events.ts';
-import { meaningOf, takeIn, worthAgain, type HeardUtterance } from '../core/dialogue/take-in.ts';
-import { STANDING_BY, stepStandby, type Standby, type StandbyEvent } from '../core/standby/standby.ts';
+import { takeIn, worthAgain, type HeardUtterance } from '../core/dialogue/take-in.ts';
+import {
+  meaningInStandby,
+  STANDING_BY,
+  stepStandby,
+  type Standby,
+  type StandbyEvent,
+} from '../core/standby/standby.ts';
 import { recordedElsewhere } from '../store/recorded-here.ts';
 import type { Listening } from './listening.svelte.ts';
 import type { RunningRecord } from './running-record.svelte.ts';
@@ -118,7 +124,11 @@ export class StandbyRun {
 
   #heard(utterance: HeardUtterance): void {
     const was: Standby['kind'] = this.state.kind;
-    this.#step({ kind: 'heard', utterance, meaning: meaningOf(utterance, NOTHING, session.vocabulary) });
+    this.#step({
+      kind: 'heard',
+      utterance,
+      meaning: meaningInStandby(utterance, NOTHING, session.vocabulary),
+    });
     if (was !== this.state.kind) void this.#begin();
   }
 

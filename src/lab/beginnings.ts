@@ -6,11 +6,11 @@ import { listenAgain } from '../asr/listen-again.ts';
 import { makeResampler } from '../audio/resample.ts';
 import { readWav } from '../audio/wav.ts';
 import { hearSound } from '../cli/hear-sound.ts';
-import { meaningOf, worthAgain } from '../core/dialogue/take-in.ts';
+import { worthAgain } from '../core/dialogue/take-in.ts';
 import type { Heard } from '../core/interpret/interpretation.ts';
 import { foldRecord } from '../core/log/fold.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
-import { begins } from '../core/standby/standby.ts';
+import { begins, meaningInStandby } from '../core/standby/standby.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 import calls from './call-outs.json' with { type: 'json' };
 import { makeNoise, mixAt } from './noise.ts';
@@ -75,6 +75,7 @@ for (const condition of ['quiet', 'babble at 10 dB']) {
       const samples = mixAt(clean, noise, condition === 'quiet' ? 40 : 10);
       const { heard } = await hearSound(models, { sampleRate: 16_000, samples });
       let begun = false;
+      const second: string[] = [];
       for (const event of heard) {
         const utterance = {
           onsetMs: event.onsetMs,
@@ -87,12 +88,13 @@ for (const condition of ['quiet', 'babble at 10 dB']) {
           const other = await listenAgain(models.recogniser, sound, first.speechMs, utterance.again.length);
           if (other === null) break;
           utterance.again.push(other);
+          second.push(`“${other.tuned.text}”`);
         }
-        begun ||= begins(meaningOf(utterance, nothing, vocabulary));
+        begun ||= begins(meaningInStandby(utterance, nothing, vocabulary));
       }
       if (!begun)
         missed.push(
-          `${name}: “${text}” heard as ${heard.map((one) => `“${one.heard.tuned.text}”`).join(', ') || 'nothing'}`,
+          `${name}: “${text}” heard as ${heard.map((one) => `“${one.heard.tuned.text}”`).join(', ') || 'nothing'}${second.length > 0 ? `, again as ${second.join(', ')}` : ''}`,
         );
     }
   }

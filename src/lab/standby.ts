@@ -1,9 +1,8 @@
 import { Listener } from '../asr/listener.ts';
 import { samplesIn, SPEECH_RATE } from '../audio/resample.ts';
-import { meaningOf } from '../core/dialogue/take-in.ts';
 import { foldRecord } from '../core/log/fold.ts';
 import { createRecordFile } from '../core/log/new-record.ts';
-import { STANDING_BY, stepStandby, type Standby } from '../core/standby/standby.ts';
+import { meaningInStandby, STANDING_BY, stepStandby, type Standby } from '../core/standby/standby.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 import { makeNoise, mixAt } from './noise.ts';
 import { openModels } from './open-models.ts';
@@ -41,7 +40,7 @@ const listener = new Listener({
     if (event.kind !== 'heard') return;
     heard++;
     const utterance = { onsetMs: event.onsetMs, endMs: event.endMs, heard: event.heard };
-    const meaning = meaningOf(utterance, nothing, vocabulary);
+    const meaning = meaningInStandby(utterance, nothing, vocabulary);
     state = stepStandby(state, { kind: 'heard', utterance, meaning }, event.endMs);
     if (state.kind === 'begun') [starts, state] = [starts + 1, STANDING_BY];
   },

@@ -80,6 +80,16 @@ export const meaningOf = (
   vocabulary: Vocabulary,
 ): Interpretation => understand(utterance, view, vocabulary).meaning;
 
+/** What it means by all its listenings, then by each listening alone. */
+export const meaningsOf = (
+  utterance: HeardUtterance,
+  view: RecordView,
+  vocabulary: Vocabulary,
+): Interpretation[] => [
+  meaningOf(utterance, view, vocabulary),
+  ...(utterance.again ?? []).map((heard) => meaningOf({ ...utterance, heard, again: [] }, view, vocabulary)),
+];
+
 /** Whether an utterance is worth another listening before it is taken in. */
 export const worthAgain = (utterance: HeardUtterance, view: RecordView, vocabulary: Vocabulary): boolean =>
   understand(utterance, view, vocabulary).more;

@@ -1,5 +1,7 @@
-import type { HeardUtterance } from '../dialogue/take-in.ts';
+import { meaningsOf, type HeardUtterance } from '../dialogue/take-in.ts';
 import type { Interpretation } from '../interpret/interpretation.ts';
+import type { RecordView } from '../log/view.ts';
+import type { Vocabulary } from '../vocabulary/vocabulary.ts';
 import rules from './rules.json';
 
 /**
@@ -31,6 +33,20 @@ export function begins(meaning: Interpretation): boolean {
   if (meaning.outcome === 'command' && rules.beginCommands.includes(meaning.command.code)) return true;
   return meaning.entries.some(({ code }) => rules.begins.includes(code));
 }
+
+/**
+ * What standby goes by: where any one listening begins a record, that one, since a missed beginning costs the record
+ * and a start too many costs a touch. The record itself takes the utterance in by all its listenings and logs no more
+ * than they agree on.
+ */
+export const meaningInStandby = (
+  utterance: HeardUtterance,
+  nothing: RecordView,
+  vocabulary: Vocabulary,
+): Interpretation => {
+  const [whole, ...alone] = meaningsOf(utterance, nothing, vocabulary);
+  return begins(whole!) ? whole! : (alone.find(begins) ?? whole!);
+};
 
 /** Whether it is held for a record that may begin; talk and questions to the tool are not. */
 function isHeld(meaning: Interpretation): boolean {

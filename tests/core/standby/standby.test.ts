@@ -3,6 +3,7 @@ import { takeIn, meaningOf, type HeardUtterance } from '../../../src/core/dialog
 import { foldRecord } from '../../../src/core/log/fold.ts';
 import { createRecordFile } from '../../../src/core/log/new-record.ts';
 import {
+  meaningInStandby,
   STANDING_BY,
   stepStandby,
   type Standby,
@@ -25,6 +26,23 @@ const hear = (state: Standby, words: string, atMs: number): Standby => {
   const meaning = meaningOf(utterance, nothing, vocabulary);
   return stepStandby(state, { kind: 'heard', utterance, meaning }, atMs + 1500);
 };
+
+test('one listening of several that hears a beginning begins a record; none does not', () => {
+  const again = (...words: string[]): HeardUtterance => ({
+    ...said('bigging', 0),
+    again: words.map((one) => said(one, 0).heard),
+  });
+  const kindOf = (utterance: HeardUtterance) =>
+    stepStandby(
+      STANDING_BY,
+      { kind: 'heard', utterance, meaning: meaningInStandby(utterance, nothing, vocabulary) },
+      1500,
+    ).kind;
+  expect(kindOf(again('big good', 'begin'))).toBe('begun');
+  expect(kindOf(again('big good', 'bacon'))).toBe('standing-by');
+  expect(kindOf(again())).toBe('standing-by');
+});
+
 const wordsOf = ({ held }: Standby): string[] => held.map(({ heard }) => heard.tuned.text);
 
 describe('what begins a record', () => {
@@ -37,6 +55,8 @@ describe('what begins a record', () => {
     ['start recording', 'begun'],
     ['head delivered two minutes ago', 'begun'],
     ['hand out', 'begun'],
+    ['hand delivered', 'begun'],
+    ['ahead delivered', 'begun'],
     ['going for the posterior arm', 'begun'],
     ['the head is retracting', 'begun'],
     ['mcroberts on', 'standing-by'],
