@@ -3,7 +3,7 @@
  *
  *   npx tsx models/training/read-sets.ts --models models --name handed-over --every 1 SET… >> readings.jsonl
  *
- * --favour NATS: the tuned decoder favours the vocabulary's wordings. SET: a folder of NAME.wav (16 kHz, one call-out
+ * SET: a folder of NAME.wav (16 kHz, one call-out
  * each) with NAME.txt and NAME.json. Each clip goes to the recogniser whole: this measures hearing and understanding,
  * not segmenting. One line a clip: {model, set, name, snr, kind, said, heard (both readings with log-probabilities,
  * speechMs), again (the same of listenings at other speeds, where the first is unsure), expected, audioMs}. 0.2 s a
@@ -29,26 +29,16 @@ const { positionals, values } = parseArgs({
     name: { type: 'string' },
     every: { type: 'string', default: '1' },
     first: { type: 'string', default: '0' },
-    favour: { type: 'string' },
   },
 });
 
 const vocabulary = loadVocabulary();
 
-/** Every wording of the vocabulary as lower-case words, up to its first slot. */
-function wordings(): string[] {
-  const { phrases, ambiguous, commands, roles, drugs } = vocabulary;
-  const said = [...[...phrases.values()].flat(), ...ambiguous, ...commands, ...roles, ...drugs].flatMap(({ say }) => say);
-  const plain = said.map((wording) => wording.toLowerCase().split('{')[0]!.replace(/[^a-z' ]+/g, ' ').trim());
-  return [...new Set(plain)].filter(Boolean);
-}
-
 async function textIn(file: string): Promise<string | null> {
   return readFile(file, 'utf8').catch(() => null);
 }
 
-const favour = values.favour ? { phrases: wordings(), nats: Number(values.favour) } : undefined;
-const { recogniser } = await openModels(values.models, favour);
+const { recogniser } = await openModels(values.models);
 for (const folder of positionals) {
   const [set, noise = 'quiet', snr = null, ...more] = basename(folder).split('.');
   const kind = more.includes('room') ? `${noise} in a room` : noise;

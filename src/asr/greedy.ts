@@ -1,4 +1,3 @@
-import type { LogitsProcessor } from '@xenova/transformers/src/utils/generation.js';
 import { loopStart } from './guards.ts';
 import { readingLogits } from './logits.ts';
 import type { Runtime, Session, Tensor } from './runtime.ts';
@@ -45,7 +44,7 @@ export function nothingBefore(
 /**
  * Greedy reading by both decoders side by side, one token each per step: the library's own generate() drives
  * one decoder of one graph, and cannot keep two in step.
- * `cross` is what the hearing graph gave, `tunedMore` what is done besides with the tuned decoder's logits.
+ * `cross` is what the hearing graph gave.
  * `between` runs before each step and may let other work in; once it says false, the reading is given up and null
  * comes back.
  */
@@ -56,9 +55,8 @@ export async function readGreedily(
   cross: Record<string, Tensor>,
   bound: number,
   between: () => Promise<boolean>,
-  tunedMore: readonly LogitsProcessor[] = [],
 ): Promise<TokenReading[] | null> {
-  const choosers = [readingLogits(sizes.end, tunedMore), readingLogits(sizes.end)];
+  const choosers = [readingLogits(sizes.end), readingLogits(sizes.end)];
   const readings: TokenReading[] = choosers.map(() => ({ ids: [], logProbabilities: [], stopped: 'length' }));
   const open = new Set(readings);
   let past = nothingBefore(runtime, session, sizes);

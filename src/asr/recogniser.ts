@@ -1,7 +1,6 @@
 import { PreTrainedTokenizer, WhisperFeatureExtractor } from '@xenova/transformers';
 import type { Doubt, Heard, Reading } from '../core/interpret/interpretation.ts';
 import { doubtsAbout, type Spelling } from './doubts.ts';
-import { FavourPhrases, prefixTree, type Favour } from './favour.ts';
 import { filledWindow } from './fill-window.ts';
 import { readGreedily, type DecodingSizes, type TokenReading } from './greedy.ts';
 import { ALL_RIVALS } from '../core/interpret/decide/rivals.ts';
@@ -41,13 +40,12 @@ const CLOSING_MARKS = ['.', '!', '?', ','];
 const jsonOf = (files: CheckedFiles, name: string): unknown =>
   JSON.parse(new TextDecoder().decode(files.get(FOLDER + name)));
 
-/** Opens the recogniser from checked bytes (model-files.ts) on the given runtime. `favour` is for measuring. */
+/** Opens the recogniser from checked bytes (model-files.ts) on the given runtime. */
 export async function createRecogniser(options: {
   files: CheckedFiles;
   runtime: Runtime;
-  favour?: Favour;
 }): Promise<Recogniser> {
-  const { files, runtime, favour } = options;
+  const { files, runtime } = options;
   const sizes = jsonOf(files, 'model.json') as DecodingSizes;
   const extractFeatures = new WhisperFeatureExtractor(jsonOf(files, 'preprocessor_config.json') as object);
   const tokenizer = new PreTrainedTokenizer(jsonOf(files, 'tokenizer.json') as object, TOKENIZER_OPTIONS);
@@ -70,10 +68,6 @@ export async function createRecogniser(options: {
     closing: [sizes.end, ...CLOSING_MARKS.flatMap((mark) => tokensOf(mark).slice(0, 1))],
   };
 
-  const favoured = favour
-    ? [new FavourPhrases(prefixTree(favour.phrases.map((phrase) => tokensOf(` ${phrase}`))), favour.nats)]
-    : [];
-
   return {
     async recognise(samples, speechMs, goOn = async () => true) {
       const { input_features } = (await extractFeatures(filledWindow(samples, windowSamples))) as {
@@ -82,7 +76,7 @@ export async function createRecogniser(options: {
       const mel = runtime.floats(input_features.data as Float32Array, input_features.dims);
       if (!(await goOn())) return null;
       const cross = await hearing.run({ mel });
-      const both = await readGreedily(runtime, decoding, sizes, cross, tokenBound(speechMs), goOn, favoured);
+      const both = await readGreedily(runtime, decoding, sizes, cross, tokenBound(speechMs), goOn);
       if (both === null) return null;
       const [tuned, untouched] = both as [TokenReading, TokenReading];
       if (!(await goOn())) return null;

@@ -1,5 +1,4 @@
 import { join } from 'node:path';
-import type { Favour } from '../asr/favour.ts';
 import { loadModelFiles } from '../asr/model-files.ts';
 import { folderReader } from '../asr/model-folder.ts';
 import { createRecogniser, type Recogniser } from '../asr/recogniser.ts';
@@ -11,13 +10,12 @@ export const MODELS = join(import.meta.dirname, '../../models');
 /** Loads, checks and opens both speech models. Throws the sentence that the app would show. */
 export async function openModels(
   folder = MODELS,
-  favour?: Favour,
 ): Promise<{ recogniser: Recogniser; newSpeechProbability: () => SpeechProbability }> {
   const loaded = await loadModelFiles(folderReader(folder));
   if (loaded.kind !== 'ok') throw new Error(loaded.sentence);
   const { files } = loaded;
   return {
     newSpeechProbability: await openSilero(files, nodeRuntime),
-    recogniser: await createRecogniser({ files, runtime: nodeRuntime, ...(favour ? { favour } : {}) }),
+    recogniser: await createRecogniser({ files, runtime: nodeRuntime }),
   };
 }
