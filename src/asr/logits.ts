@@ -34,11 +34,11 @@ export interface ReadingLogits {
   readonly logProbabilities: readonly number[];
 }
 
-/** A fresh set of processors for one reading; `end` is the id of the end token, `more` come before the noting. */
-export function readingLogits(end: number, more: readonly LogitsProcessor[] = []): ReadingLogits {
+/** A fresh set of processors for one reading; `end` is the id of the end token. */
+export function readingLogits(end: number): ReadingLogits {
   const note = new BestLogProbability();
   const processors = new LogitsProcessorList();
-  processors.extend([new TextAndEndOnly(end), ...more, note]);
+  processors.extend([new TextAndEndOnly(end), note]);
   return {
     next(ids, row) {
       processors(ids as number[], new Tensor('float32', row, [1, row.length]));

@@ -1,12 +1,14 @@
+import bounds from './time-bounds.json' with { type: 'json' };
 import type { RecordView } from './view.ts';
 
-export const DAY_MS = 24 * 3_600_000;
+const HOUR_MS = 3_600_000;
+export const DAY_MS = 24 * HOUR_MS;
 /** A device whose clock was lost may place a restart decades after the beginning; more is damage. */
 export const LONGEST_MS = 100 * 366 * DAY_MS;
 
 /** What the times of a record are held against: the birth of the baby, or else the record's beginning. */
 const birthMs = ({ entries }: RecordView): number =>
-  entries.find(({ status, entry }) => status === 'logged' && entry.code === 'body-delivered')?.atMs ?? 0;
+  entries.find(({ status, entry }) => status === 'logged' && entry.code === bounds.birth)?.atMs ?? 0;
 
 /**
  * Whether a record time belongs to the birth: within 24 hours of it. What lies outside (a conversation days later, a
@@ -14,4 +16,4 @@ const birthMs = ({ entries }: RecordView): number =>
  * no clinical one.
  */
 export const aroundBirth = (view: RecordView, atMs: number): boolean =>
-  Math.abs(atMs - birthMs(view)) <= DAY_MS;
+  Math.abs(atMs - birthMs(view)) <= bounds.hours * HOUR_MS;
