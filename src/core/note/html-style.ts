@@ -11,7 +11,7 @@ table { width: 100%; border-collapse: collapse; }
 .halves { columns: 22rem 2; column-gap: 1.5rem; }
 .halves > section { break-inside: avoid; }
 .record h2 { position: absolute; clip-path: inset(50%); }
-.record dl > div { grid-template-columns: minmax(4rem, 12%) 1fr; }
+.record dl > div { grid-template-columns: minmax(5.2rem, 12%) 1fr; }
 .record dl { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(18rem, 100%), 1fr)); column-gap: 1.5rem; }
 .data td:first-child:not(:only-child) { min-width: 1.4em; }
 .team .data td:first-child { min-width: 7.5em; }
@@ -23,7 +23,7 @@ table { width: 100%; border-collapse: collapse; }
 .manoeuvres .data th:nth-child(5) { width: 8.5%; }
 .manoeuvres .data th:nth-child(6) { width: 13%; }
 .intervals .data td:first-child { min-width: 8em; }
-.record .wide { grid-column: 1 / -1; grid-template-columns: 4rem 1fr; }
+.record .wide { grid-column: 1 / -1; grid-template-columns: 5.2rem 1fr; }
 .signatures dl > div { grid-template-columns: minmax(4.5rem, 12.5%) 1fr; }
 .manoeuvres dl > div { grid-template-columns: minmax(4.5rem, 18%) 1fr; }
 .sheet { margin: 0; table-layout: fixed; }
