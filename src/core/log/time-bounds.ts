@@ -6,9 +6,14 @@ export const DAY_MS = 24 * HOUR_MS;
 /** A device whose clock was lost may place a restart decades after the beginning; more is damage. */
 export const LONGEST_MS = 100 * 366 * DAY_MS;
 
+/** Record times of the births that stand in the log, ms; several for twins. */
+export const birthsMs = ({ entries }: RecordView): number[] =>
+  entries
+    .filter(({ status, entry }) => status === 'logged' && entry.code === bounds.birth)
+    .map(({ atMs }) => atMs);
+
 /** What the times of a record are held against: the birth of the baby, or else the record's beginning. */
-const birthMs = ({ entries }: RecordView): number =>
-  entries.find(({ status, entry }) => status === 'logged' && entry.code === bounds.birth)?.atMs ?? 0;
+const birthMs = (view: RecordView): number => birthsMs(view)[0] ?? 0;
 
 /**
  * Whether a record time belongs to the birth: within 24 hours of it. What lies outside (a conversation days later, a

@@ -1,10 +1,12 @@
 import { documentOf, MOTHER, type Resource } from './fhir/base.ts';
+import { codeSystem } from './fhir/codes.ts';
 import { composition, people, practitioners } from './fhir/composition.ts';
 import { specimens } from './fhir/cord-gas.ts';
 import {
   anteriorShoulder,
   fieldObservations,
   intervalObservations,
+  manoeuvreDetails,
   observationsOf,
 } from './fhir/observations.ts';
 import { birthProcedure, manoeuvreProcedures } from './fhir/procedures.ts';
@@ -13,7 +15,7 @@ import type { Note } from './model.ts';
 
 /**
  * The record as a FHIR R4 document Bundle, JSON text. A second rendering of the same entries: no
- * severity, no diagnosis, no interpretation. LOINC only where a code was confirmed, else text.
+ * severity, no diagnosis, no interpretation. LOINC where a code was confirmed, else the project's own code, whose meaning travels with the document.
  * Callers refuse a practice record unless a person asked for it; the document then carries the mark
  * in its title, its narrative and in every resource.
  * @param replaces identifier of the document of an earlier state of the record that this one takes the place of.
@@ -25,6 +27,7 @@ export function noteFhir(note: Note, replaces?: { system: string; value: string 
   const clinical: Resource[] = [
     ...(birth === null ? [] : [birth]),
     ...manoeuvreProcedures(document),
+    ...manoeuvreDetails(document),
     ...note.lines.flatMap((line) => observationsOf(document, line)),
     ...intervalObservations(document),
     anteriorShoulder(document),
@@ -34,13 +37,15 @@ export function noteFhir(note: Note, replaces?: { system: string; value: string 
   const isMothers = ({ subject }: Resource) => (subject as { reference: string }).reference === mother;
   const labour = clinical.filter(isMothers).map(({ id }) => id);
   const newborn = clinical.filter((resource) => !isMothers(resource)).map(({ id }) => id);
+  const told = [...specimens(document), ...clinical];
+  const codes = codeSystem(document, told);
   const resources = [
-    composition(document, date, { labour, newborn }, replaces),
+    composition(document, date, { labour, newborn, codes: codes.id }, replaces),
     ...people(document),
     ...practitioners(document),
-    ...specimens(document),
-    ...clinical,
+    ...told,
     ...provenances(document),
+    codes,
   ];
   const bundle = {
     resourceType: 'Bundle',

@@ -75,6 +75,59 @@ describe('the FHIR document', () => {
     },
   );
 
+  it.each(Object.keys(INVENTED))(
+    'of %s codes all it says, and brings the meaning of its own codes',
+    (name) => {
+      const bundle = bundleOf(INVENTED[name]!());
+      const [system, ...others] = resources(bundle, 'CodeSystem');
+      expect(others).toEqual([]);
+      const told = [...resources(bundle, 'Observation'), ...resources(bundle, 'Procedure')];
+      const parts = told.flatMap((r) => (r.component as { code: Coded }[] | undefined) ?? []);
+      const meant = new Map(
+        (system!.concept as { code: string; definition: string }[]).map((c) => [c.code, c]),
+      );
+      const used = [...told, ...parts].map(({ code }) => {
+        expect(code.coding, code.text).toHaveLength(1);
+        return code.coding![0]!;
+      });
+      for (const { system: of, code } of used)
+        if (of !== 'http://loinc.org') expect(meant.get(code)?.definition.length, code).toBeGreaterThan(20);
+      const own = used.filter(({ system: of }) => of !== 'http://loinc.org').map(({ code }) => code);
+      expect([...meant.keys()].sort()).toEqual([...new Set(own)].sort());
+    },
+  );
+
+  it('gives sides and styles as components, an Apgar the time it is of, a typed field its time and Provenance', () => {
+    const bundle = bundleOf(INVENTED['all-manoeuvres']!());
+    const details = resources(bundle, 'Observation').filter((r) => r.partOf !== undefined);
+    const values = details.flatMap((r) =>
+      (r.component as { valueString: string }[]).map((c) => c.valueString),
+    );
+    expect(values).toContain("mother's left");
+    const procedures = resources(bundle, 'Procedure').map(({ id }) => `urn:uuid:${id}`);
+    for (const { partOf } of details)
+      expect(procedures).toContain((partOf as { reference: string }[])[0]!.reference);
+    const born = Date.parse(observation(bundle, 'Time baby delivered').valueDateTime as string);
+    const five = observation(bundle, 'Apgar score at 5 min');
+    expect(Date.parse(five.effectiveDateTime as string) - born).toBe(300_000);
+    const late = bundleOf(
+      new MadeRecord({})
+        .called(at(1), 'baby out', { code: 'body-delivered' })
+        .called(at(9), 'five minute apgar eight', { code: 'apgar', minute: 5, score: 8 }),
+    );
+    const { issued, effectiveDateTime } = observation(late, 'Apgar score at 5 min');
+    expect(Date.parse(issued as string) - Date.parse(effectiveDateTime as string)).toBe(at(9) - at(6));
+    const targets = resources(bundle, 'Provenance').map((p) => [
+      (p.activity as Coded).text,
+      (p.target as { reference: string }[])[0]!.reference,
+    ]);
+    const typed = resources(bundle, 'Observation').filter((r) =>
+      r.code.coding?.[0]?.code.startsWith('field-'),
+    );
+    expect(typed.length).toBeGreaterThan(0);
+    for (const { id } of typed) expect(targets).toContainEqual(['typed', `urn:uuid:${id}`]);
+  });
+
   it('gives every entry a Provenance with its origin and time', () => {
     const record = INVENTED['amended-after-signing']!();
     const told = resources(bundleOf(record), 'Provenance').map((p) => [
@@ -150,7 +203,7 @@ describe('the FHIR document', () => {
       valueQuantity: { value: 7.12, code: '[pH]' },
       effectiveDateTime: '2026-03-06T00:04:33.600+00:00',
     });
-    expect(observation(bundle, 'pH, cord vein').code.coding).toBeUndefined();
+    expect(observation(bundle, 'pH, cord vein').code.coding).toMatchObject([{ code: 'gas-ph' }]);
     expect(observation(bundle, 'Base excess, cord artery')).toMatchObject({
       valueQuantity: { value: -9, code: 'mmol/L' },
     });

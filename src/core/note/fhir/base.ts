@@ -51,16 +51,34 @@ export function uuidFrom(name: string): string {
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-8${hex.slice(13, 16)}-${variant}${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
 }
 
+/** The project's own codes; what each means goes with every document (codes.ts). Its name never changes. */
+export const CODE_SYSTEM = `urn:uuid:${uuidFrom('utterlog code system')}`;
+
 const LOINC = new Map(loinc.codes.map(({ meaning, code, tag }) => [meaning, { code, tag }]));
 
+export interface Concept {
+  text: string;
+  coding?: { system: string; code: string; display?: string }[];
+}
+
 /** A concept by its text, with its LOINC code only where that code was confirmed in a read source. */
-export function concept(
-  text: string,
-  loincMeaning?: string,
-): { text: string; coding?: { system: string; code: string }[] } {
+export function concept(text: string, loincMeaning?: string): Concept {
   const known = loincMeaning === undefined ? undefined : LOINC.get(loincMeaning);
   if (known === undefined || known.tag !== 'read') return { text };
   return { text, coding: [{ system: 'http://loinc.org', code: known.code }] };
+}
+
+/**
+ * A concept that always has a code: LOINC's where it was confirmed, else the project's own.
+ * @param code of the project's own system; `display`: what that code means wherever it stands.
+ */
+export function coded(
+  { code, display }: { code: string; display: string },
+  text = display,
+  loincMeaning?: string,
+): Concept {
+  const found = concept(text, loincMeaning);
+  return found.coding ? found : { text, coding: [{ system: CODE_SYSTEM, code, display }] };
 }
 
 export function quantity(

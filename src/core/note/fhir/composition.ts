@@ -66,7 +66,7 @@ export function practitioners({ note, idOf, meta }: Document): Resource[] {
 export function composition(
   document: Document,
   date: string,
-  entries: { labour: string[]; newborn: string[] },
+  entries: { labour: string[]; newborn: string[]; codes: string },
   replaces?: { system: string; value: string },
 ): Resource {
   const { note, idOf, refTo, meta } = document;
@@ -107,6 +107,7 @@ export function composition(
       section('Labour process', 'Section: labour process narrative', labour, entries.labour),
       section('Newborn', 'Section: newborn delivery information', newborn, entries.newborn),
       section('How the record came about', null, audit, []),
+      { title: 'Codes', entry: [{ reference: `urn:uuid:${entries.codes}` }] },
     ],
   };
 }

@@ -3,7 +3,7 @@ import { slotInfo } from '../../slots.ts';
 import { logged } from '../../facts/logged.ts';
 import type { NoteLine } from '../model.ts';
 import { isoText } from '../times.ts';
-import { concept, NEWBORN, quantity, type Document, type Resource } from './base.ts';
+import { coded, NEWBORN, quantity, type Document, type Resource } from './base.ts';
 
 const VALUES: {
   slot: 'ph' | 'pco2' | 'pco2Mmhg' | 'baseExcess' | 'lactate';
@@ -42,7 +42,11 @@ export function gasObservations(document: Document, line: NoteLine, shared: Reso
       {
         ...rest,
         id: idOf(`${entryId}/${slot}`),
-        code: concept(`${name}, ${vessel}`, loinc === undefined ? undefined : `${loinc} ${vessel}`),
+        code: coded(
+          { code: `gas-${slot}`, display: `Cord blood: ${name}` },
+          `${name}, ${vessel}`,
+          loinc === undefined ? undefined : `${loinc} ${vessel}`,
+        ),
         ...(taken === null ? {} : { effectiveDateTime: taken }),
         ...(entry.vessel === undefined ? {} : { specimen: refTo(`specimen/${entry.vessel}`) }),
         method: { text: 'analyser-printed, as told' },

@@ -5,11 +5,17 @@ import { logged } from '../../facts/logged.ts';
 import { codeInfo } from '../../vocabulary/code-info.ts';
 import { isManoeuvre } from '../../facts/manoeuvres.ts';
 import { timingText } from '../lines.ts';
+import type { Entry } from '../../entry.ts';
+import { birthsMs } from '../../log/time-bounds.ts';
+import type { RecordView } from '../../log/view.ts';
 import type { NoteLine } from '../model.ts';
 import { isoText } from '../times.ts';
 import { gasObservations } from './cord-gas.ts';
-import { concept, MOTHER, NEWBORN, NOT_KNOWN, quantity, type Document, type Resource } from './base.ts';
+import { coded, MOTHER, NEWBORN, NOT_KNOWN, quantity, type Document, type Resource } from './base.ts';
+import { procedureName } from './procedures.ts';
 import { APGAR_PART_NAMES } from '../../vocabulary/entry-label.ts';
+
+const MINUTE_MS = 60_000;
 
 /** Status of what an entry became: signed records are final, later changes amended, struck entries errors. */
 export function statusOf({ note: { view } }: Document, { entry }: NoteLine): string {
@@ -36,7 +42,7 @@ function base(document: Document, line: NoteLine): Resource {
     id: idOf(line.entry.entryId),
     ...meta(),
     status: statusOf(document, line),
-    code: concept(label, loinc),
+    code: coded({ code: entry.code, display: label }, label, loinc),
     subject: refTo((entry.patient ?? (group === 'baby' ? 'baby' : 'mother')) === 'baby' ? NEWBORN : MOTHER),
     effectiveDateTime: isoText(note.view, atMs),
     note: [{ text: [line.text, ...line.marks, timingText(line.entry.timing)].join('; ') }],
@@ -47,24 +53,37 @@ function valueOf({ note: { view, vocabulary } }: Document, line: NoteLine): obje
   const { entry, atMs } = line.entry;
   switch (entry.code) {
     case 'head-delivered':
-      return { code: concept('Time head delivered'), valueDateTime: isoText(view, atMs) };
+      return {
+        code: coded({ code: entry.code, display: 'Time head delivered' }),
+        valueDateTime: isoText(view, atMs),
+      };
     case 'body-delivered':
       return {
-        code: concept('Time baby delivered', 'Date and time of obstetric delivery'),
+        code: coded(
+          { code: entry.code, display: 'Time baby delivered' },
+          'Time baby delivered',
+          'Date and time of obstetric delivery',
+        ),
         valueDateTime: isoText(view, atMs),
       };
     case 'apgar': {
       const { minute, score, parts } = entry;
       const at = minute === undefined ? 'minute not recorded' : `${minute} min`;
       const component = APGAR_SIGNS.filter((sign) => parts?.[sign] !== undefined).map((sign) => ({
-        code: concept(
+        code: coded(
+          { code: `apgar-${sign}`, display: `Apgar: ${APGAR_PART_NAMES[sign]}` },
           `Apgar ${at}: ${APGAR_PART_NAMES[sign]}`,
           `Apgar ${minute} min ${APGAR_PART_NAMES[sign]}`,
         ),
         valueQuantity: quantity(parts![sign]!, '{score}'),
       }));
       return {
-        code: concept(`Apgar score at ${at}`, `Apgar total ${minute} min`),
+        code: coded(
+          { code: entry.code, display: 'Apgar score' },
+          `Apgar score at ${at}`,
+          `Apgar total ${minute} min`,
+        ),
+        ...timeOfApgar(view, minute, atMs),
         ...(score === undefined ? NOT_KNOWN : { valueQuantity: quantity(score, '{score}') }),
         ...(component.length > 0 ? { component } : {}),
       };
@@ -74,20 +93,66 @@ function valueOf({ note: { view, vocabulary } }: Document, line: NoteLine): obje
   }
 }
 
+/** A score is of its minute after the birth, whenever it was told. */
+function timeOfApgar(view: RecordView, minute: number | undefined, toldMs: number): object {
+  const births = birthsMs(view);
+  if (minute === undefined || births.length !== 1) return {};
+  return {
+    effectiveDateTime: isoText(view, births[0]! + minute * MINUTE_MS),
+    issued: isoText(view, toldMs),
+  };
+}
+
+/** Which side, which hand, which way, how: told with an entry, whatever it is of. */
+const DETAILS = ['side', 'babySide', 'hand', 'direction', 'style', 'position', 'bone'] as const;
+
+export const details = (entries: readonly Entry[], slots: readonly SlotName[]): object[] =>
+  slots.flatMap((slot) =>
+    [
+      ...new Set(
+        entries.flatMap((entry) => (entry[slot] === undefined ? [] : [choiceText(slot, entry[slot])])),
+      ),
+    ].map((valueString) => ({
+      code: coded({ code: `detail-${slot}`, display: slotInfo(slot).name }),
+      valueString,
+    })),
+  );
+
+/** Side, hand, direction and style of a manoeuvre, each as a component: a Procedure has no place for them. */
+export function manoeuvreDetails({ note, idOf, refTo, meta }: Document): Resource[] {
+  return note.facts.manoeuvres.flatMap((span): Resource[] => {
+    const lines = note.lines.filter(({ entry }) => span.entryIds.includes(entry.entryId));
+    const component = details(
+      lines.map(({ entry }) => entry.entry),
+      DETAILS,
+    );
+    if (component.length === 0) return [];
+    return [
+      {
+        resourceType: 'Observation',
+        id: idOf(`details/${span.first.entryId}`),
+        ...meta(),
+        partOf: [refTo(procedureName(span))],
+        status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
+        code: coded({ code: 'summary-manoeuvre', display: 'Details of a manoeuvre as called out' }),
+        subject: refTo(MOTHER),
+        ...(span.startMs === null ? {} : { effectiveDateTime: isoText(note.view, span.startMs) }),
+        component,
+      },
+    ];
+  });
+}
+
 /** What the slot schema says: a code that holds a number in a unit has it as its value, all others their words. */
 function bySlots({ entry: { entry }, text }: NoteLine, info: CodeInfo): object {
   const of = (kind: string) => info.slots.filter((slot) => slotInfo(slot).fhir === kind);
   const value = of('value').find((slot) => isNumber(slot));
-  if (value === undefined) return { valueString: text };
+  const sides = details([entry], DETAILS);
+  if (value === undefined) return { valueString: text, ...(sides.length > 0 ? { component: sides } : {}) };
   const amount = entry[value];
   const unit = slotInfo(value).unit ?? of('unit').map((slot) => entry[slot])[0];
   const told = (slot: SlotName) => entry[slot] !== undefined;
-  const component = of('component')
-    .filter(told)
-    .map((slot) => ({
-      code: concept(slotInfo(slot).name),
-      valueString: choiceText(slot, entry[slot]),
-    }));
+  const component = [...sides, ...details([entry], of('component'))];
   const method = of('method').find(told);
   return {
     ...(typeof amount !== 'number' || unit === undefined
@@ -135,7 +200,10 @@ export function intervalObservations({ note, idOf, refTo, meta }: Document): Res
           id: idOf(`interval/${id}`),
           ...meta(),
           status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
-          code: concept(id === 'head-to-body' ? 'Head-to-body interval' : label),
+          code: coded({
+            code: `interval-${id}`,
+            display: id === 'head-to-body' ? 'Head-to-body interval' : label,
+          }),
           subject: refTo(MOTHER),
           ...(value.kind === 'known' ? lengthValue(value) : NOT_KNOWN),
           ...(onlyObservations && from.length > 0 ? { derivedFrom: from.map(refTo) } : {}),
@@ -163,7 +231,7 @@ export function anteriorShoulder({ note, idOf, refTo, meta }: Document): Resourc
     id: idOf('summary/anterior-shoulder'),
     ...meta(),
     status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
-    code: concept("Anterior shoulder (the baby's own side)"),
+    code: coded({ code: 'summary-anterior-shoulder', display: "Anterior shoulder (the baby's own side)" }),
     subject: refTo(NEWBORN),
     ...value,
     ...(readings.length === 0 ? {} : { derivedFrom: readings.map((e) => refTo(e.entryId)) }),
@@ -182,7 +250,7 @@ export function fieldObservations({ note, idOf, refTo, meta }: Document): Resour
               id: idOf(`field/${field.id}`),
               ...meta(),
               status: note.view.signatures.length > 0 ? 'final' : 'preliminary',
-              code: concept(field.label),
+              code: coded({ code: `field-${field.id}`, display: field.label }),
               issued: note.view.fields[field.id]!.madeAt,
               subject: refTo(id === 'baby' ? NEWBORN : MOTHER),
               valueString: field.unit === undefined ? typed : `${typed} ${field.unit}`,

@@ -1,9 +1,10 @@
 import { logged } from '../../facts/logged.ts';
 import { endWasCalled } from '../../facts/manoeuvres.ts';
 import type { ManoeuvreSpan } from '../../facts/types.ts';
+import { codeInfo } from '../../vocabulary/code-info.ts';
 import { phrase } from '../phrase.ts';
 import { headMs, isoText } from '../times.ts';
-import { MOTHER, type Document, type Resource } from './base.ts';
+import { coded, MOTHER, type Document, type Resource } from './base.ts';
 
 export const BIRTH = 'procedure/birth';
 export const procedureName = (span: ManoeuvreSpan): string => `procedure/${span.first.entryId}`;
@@ -20,7 +21,7 @@ export function birthProcedure({ note, idOf, refTo, meta }: Document): Resource 
     id: idOf(BIRTH),
     ...meta(),
     status: end === null ? 'unknown' : 'completed',
-    code: { text: 'Vaginal birth with shoulder dystocia' },
+    code: coded({ code: 'summary-birth', display: 'Vaginal birth with shoulder dystocia' }),
     subject: refTo(MOTHER),
     ...(performedPeriod === null ? {} : { performedPeriod }),
     note: [{ text: 'A shoulder dystocia was declared by a person in the room.' }],
@@ -36,6 +37,11 @@ function period(view: Document['note']['view'], startMs: number | null, endMs: n
     ...(endMs === null ? {} : { end: isoText(view, endMs) }),
   };
 }
+
+const nameOf = ({ note }: Document, code: string) => ({
+  code,
+  display: codeInfo(note.vocabulary, code).label,
+});
 
 /** One Procedure for each span. An end that nobody called out is left open and said in the note. */
 export function manoeuvreProcedures(document: Document): Resource[] {
@@ -54,7 +60,7 @@ export function manoeuvreProcedures(document: Document): Resource[] {
       ...meta(),
       ...partOf,
       status: span.outcome === 'failed' ? 'stopped' : 'completed',
-      code: { text: phrase(bare, note.vocabulary) },
+      code: coded(nameOf(document, bare.code), phrase(bare, note.vocabulary)),
       subject: refTo(MOTHER),
       ...(performedPeriod === null ? {} : { performedPeriod }),
       ...(outcome === null ? {} : { outcome: { text: outcome } }),
@@ -75,7 +81,8 @@ function outcomeText(span: ManoeuvreSpan): string | null {
 }
 
 /** "No episiotomy": a decision, exported as a procedure that was not done. */
-function notDone({ note, idOf, refTo, meta }: Document, partOf: object): Resource[] {
+function notDone(document: Document, partOf: object): Resource[] {
+  const { note, idOf, refTo, meta } = document;
   return logged(note.view)
     .filter(({ entry }) => entry.decision === 'not-needed')
     .map(({ entry, entryId, atMs }) => ({
@@ -85,7 +92,7 @@ function notDone({ note, idOf, refTo, meta }: Document, partOf: object): Resourc
       ...partOf,
       status: 'not-done',
       statusReason: { text: 'not needed, as called out' },
-      code: { text: phrase({ ...entry, decision: undefined }, note.vocabulary) },
+      code: coded(nameOf(document, entry.code), phrase({ ...entry, decision: undefined }, note.vocabulary)),
       subject: refTo(MOTHER),
       performedDateTime: isoText(note.view, atMs),
     }));

@@ -7,8 +7,25 @@ import { DEVICE, type Document, type Resource } from './base.ts';
 import { gasNames } from './cord-gas.ts';
 import { procedureName } from './procedures.ts';
 
-/** Who made an entry and how; one more for each change of it. */
+/** Who made an entry and how, one more for each change of it; who typed a field, and when. */
 export function provenances(document: Document): Resource[] {
+  return [...ofEntries(document), ...ofFields(document)];
+}
+
+function ofFields(document: Document): Resource[] {
+  const { note, refTo } = document;
+  return note.facts.completeness.groups.flatMap(({ fields }) =>
+    fields.flatMap(({ field, typed }) => {
+      if (typed === undefined) return [];
+      const { by, madeAt } = note.view.fields[field.id]!;
+      const name = `field/${field.id}`;
+      const told = { name, target: [refTo(name)], by, recorded: madeAt, how: 'typed', reason: undefined };
+      return [provenance(document, told)];
+    }),
+  );
+}
+
+function ofEntries(document: Document): Resource[] {
   return document.note.lines.flatMap((line) => {
     const target = targetNames(document, line).map(document.refTo);
     if (target.length === 0) return [];
