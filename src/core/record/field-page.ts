@@ -51,8 +51,8 @@ function rows(schema: Schema, isEntry: boolean, under = ''): string[] {
     const must = schema.required?.includes(name) ? 'yes' : '';
     const cells = [`\`${under}${name}\``, typeOf(field), must, meaning ?? SIGN];
     const row = `| ${cells.map((cell) => cell.replaceAll('|', '\\|')).join(' | ')} |`;
-    const inner = field.items?.properties ? field.items : field;
-    return [row, ...rows(inner, isEntry, `${under}${name}.`)];
+    const inner = [field.items ?? field, ...(field.oneOf ?? field.anyOf ?? [])];
+    return [row, ...inner.flatMap((of) => rows(of, isEntry, `${under}${name}.`))];
   });
 }
 
