@@ -67,7 +67,7 @@ function chainText(file: NoteParts['file']): string {
   const since = older === undefined ? '' : ` since its import from version ${older} of the file`;
   const count = `${file.events.length} events`;
   return state.kind === 'intact'
-    ? `${count}, hash chain intact${since}`
+    ? `${count}, each bound to the one before by its hash${since}`
     : `HASH CHAIN BROKEN at event ${state.seq}: ${state.why}. What follows may not be what was recorded.`;
 }
 
