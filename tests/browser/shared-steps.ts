@@ -48,7 +48,8 @@ export async function letIn(host: Page, guest: Page, as: 'pad' | 'wall' = 'pad')
 
 /** The record as this device exports it. */
 export async function exported(page: Page, recordId: string): Promise<RecordFile> {
-  await go(page, `note/${recordId}`);
+  await go(page, `hand-out/${recordId}`);
+  await page.locator('summary', { hasText: 'Files for other programs' }).click();
   const [download] = await Promise.all([
     page.waitForEvent('download'),
     button(page, 'JSON (the record)').click(),
