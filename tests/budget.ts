@@ -12,11 +12,11 @@ import { build, type Rolldown } from 'vite';
  */
 /**
  * What is held, so that it grows no further unseen. The goals are 150 and 150: the phrases of the newborn and
- * haemorrhage packs, standby, the questions' life, the doors to sharing (2 kB), the desk's guided path, the account for the parents and the department's desk (11 kB of
- * the screens), and texts and
+ * haemorrhage packs, standby, the questions' life, the doors to sharing (2 kB), the desk's guided path, the account for the parents, the department's desk (11 kB of
+ * the screens) and the talks with the family (2.3 kB of the screens), and texts and
  * lists that stay legible (1 kB) came on top (DEVELOPERS.md, Known gaps).
  */
-const LIMIT_KB = { 'from the start to the end of a live record': 190, 'own code of all screens': 211 };
+const LIMIT_KB = { 'from the start to the end of a live record': 190, 'own code of all screens': 213.2 };
 const RECORDING = [
   'src/index.html',
   'live/Start.svelte',

@@ -46,6 +46,7 @@ export const ROUTES: Record<string, Route> = {
     load: () => import('./hand-out/HandOut.svelte'),
   },
   parents: { title: 'desk.parentsTitle', texts: 'desk', load: () => import('./parents/Parents.svelte') },
+  talks: { title: 'desk.talksTitle', texts: 'desk', load: () => import('./talks/Talks.svelte') },
   after: { title: 'desk.afterTitle', texts: 'desk', load: () => import('./complete/After.svelte') },
   review: { title: 'desk.reviewTitle', texts: 'desk', load: () => import('./review/Review.svelte') },
   practice: { title: 'practice.title', texts: 'practice', load: () => import('./practice/Practice.svelte') },

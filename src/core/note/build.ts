@@ -11,6 +11,7 @@ import { intervalSection, keyTimesSection } from './sections/key-times.ts';
 import { logSections } from './sections/log.ts';
 import { notRecordedSection } from './sections/not-recorded.ts';
 import { pageSections } from './sections/page.ts';
+import { talksSection } from './sections/talks.ts';
 
 /** Standing words of every note. They say how to read it and tell nobody what to do. */
 function cautionsOf({ clockOffset }: RecordView): string[] {
@@ -23,7 +24,7 @@ function cautionsOf({ clockOffset }: RecordView): string[] {
 
 /**
  * The note of a record. Pure: the same record gives the same note, byte for byte. Page one first, what is not
- * recorded in one list, then the log.
+ * recorded in one list, then the log, and last the talks of the days after.
  * @param vocabulary with the unit's own words, where there are any.
  * @param options.howHeard adds how each line was heard: both readings, sound times. Left out of the copy that is
  *   meant for the record, since readings may be misheard words; the record's own JSON always holds them.
@@ -53,6 +54,7 @@ export function buildNote(
       ...logSections(parts),
       changesSection(parts),
       ...(options.howHeard ? [howHeardSection(parts)] : []),
+      ...talksSection(parts),
     ],
     cautions: cautionsOf(view),
     ...parts,

@@ -6,7 +6,7 @@ import type { Desk } from './desk.svelte.ts';
 export const STEPS = ['questions', 'after', 'note', 'sign', 'hand-out'] as const;
 export type Step = (typeof STEPS)[number];
 /** Beside the way: where people look things up, or come back to days later. */
-export const BESIDE = ['review', 'parents', 'live'] as const;
+export const BESIDE = ['review', 'parents', 'talks', 'live'] as const;
 export type Place = Step | (typeof BESIDE)[number];
 
 /** Signatures since the last amendment. */
