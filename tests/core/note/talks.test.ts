@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { deriveFacts } from '../../../src/core/facts/derive.ts';
 import { buildNote } from '../../../src/core/note/build.ts';
+import { noteFhir } from '../../../src/core/note/fhir.ts';
 import { noteHtml } from '../../../src/core/note/html.ts';
 import { noteText } from '../../../src/core/note/text.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
@@ -74,4 +75,12 @@ test('a correction keeps every earlier text', () => {
 test('a time that is no date stands as it was written', () => {
   const record = birth().append(reviewer, at(70), { ...TALK, heldAt: '2026-13-40T10:30' });
   expect(sectionIn(record)).toContain('Talk on 2026-13-40T10:30:');
+});
+
+test('the FHIR document, which is attested as a whole, leaves talks out', () => {
+  const record = birth().append(reviewer, at(5), SIGN).append(reviewer, at(70), TALK);
+  const document = JSON.stringify(noteFhir(noteOf(record)));
+  expect(document).toContain('Labour process');
+  expect(document).not.toContain('clinic in six weeks');
+  expect(document).not.toContain('Talks with the family');
 });

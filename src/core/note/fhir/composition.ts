@@ -76,7 +76,9 @@ export function composition(
   const of = (...ids: string[]) => note.sections.filter(({ id }) => ids.includes(id));
   const newborn = of('baby');
   const audit = of('changes', 'signatures', 'open');
-  const labour = note.sections.filter((s) => ![...newborn, ...audit, ...of('how-heard')].includes(s));
+  // A talk of the days after is no part of the labour, and whoever attests the document did not attest it.
+  const leftOut = of('how-heard', 'talks');
+  const labour = note.sections.filter((s) => ![...newborn, ...audit, ...leftOut].includes(s));
   const attester = signatures.map(({ seq, madeAt }) => ({
     mode: 'professional',
     time: madeAt,
