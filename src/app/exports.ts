@@ -3,9 +3,9 @@ import { foldRecord } from '../core/log/fold.ts';
 import type { RecordFile } from '../core/log/events.ts';
 import type { RecordView } from '../core/log/view.ts';
 import { buildNote } from '../core/note/build.ts';
-import { noteCsv } from '../core/note/csv.ts';
 import { noteFhir } from '../core/note/fhir.ts';
 import { noteHtml } from '../core/note/html.ts';
+import { noteTables, type TableFile } from '../core/note/tables/csv.ts';
 import { noteText } from '../core/note/text.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
@@ -19,19 +19,28 @@ export type ExportFormat = (typeof FORMATS)[number];
 const KINDS: Record<ExportFormat, { ending: string; mediaType: string }> = {
   text: { ending: 'txt', mediaType: 'text/plain;charset=utf-8' },
   html: { ending: 'html', mediaType: 'text/html;charset=utf-8' },
-  csv: { ending: 'csv', mediaType: 'text/csv;charset=utf-8' },
+  csv: { ending: 'csv.zip', mediaType: 'application/zip' },
   json: { ending: 'json', mediaType: 'application/json' },
   fhir: { ending: 'fhir.json', mediaType: 'application/fhir+json' },
 };
 
-export interface ExportFile {
+/** Formats that are one text. */
+export type TextFormat = Exclude<ExportFormat, 'csv'>;
+
+interface Named {
   name: string;
   mediaType: string;
+}
+export interface TextFile extends Named {
   text: string;
+}
+/** Several tables that go into one ZIP (zip-tables.ts). */
+export interface TablesFile extends Named {
+  tables: TableFile[];
 }
 
 /** `practice`: a drill gives no clinical document unless it is asked for. */
-export type ExportOutcome = { kind: 'file'; file: ExportFile } | { kind: 'refused'; why: 'practice' };
+export type ExportOutcome<Made> = { kind: 'file'; file: Made } | { kind: 'refused'; why: 'practice' };
 
 /**
  * Name of an exported file: date and time of the record and the start of its id. A reference is left
@@ -56,22 +65,30 @@ interface Content {
   howHeard?: boolean;
 }
 
+type Options = Content & { practiceAskedFor: boolean };
+
 /**
  * One record in one format.
  * @param options.practiceAskedFor a person asked for this document of a practice record; it carries its mark.
  */
+export function makeExport(file: RecordFile, format: TextFormat, options: Options): ExportOutcome<TextFile>;
 export function makeExport(
   file: RecordFile,
   format: ExportFormat,
-  options: Content & { practiceAskedFor: boolean },
-): ExportOutcome {
+  options: Options,
+): ExportOutcome<TextFile | TablesFile>;
+export function makeExport(
+  file: RecordFile,
+  format: ExportFormat,
+  options: Options,
+): ExportOutcome<TextFile | TablesFile> {
   const view = foldRecord(file);
   if (view.mode === 'practice' && format !== 'json' && !options.practiceAskedFor) {
     return { kind: 'refused', why: 'practice' };
   }
   const { mediaType } = KINDS[format];
   const name = exportName(file, view, format);
-  return { kind: 'file', file: { name, mediaType, text: contentOf(file, view, format, options) } };
+  return { kind: 'file', file: { name, mediaType, ...contentOf(file, view, format, options) } };
 }
 
 function contentOf(
@@ -79,18 +96,18 @@ function contentOf(
   view: RecordView,
   format: ExportFormat,
   { vocabulary = loadVocabulary(), replaces, closing, howHeard }: Content,
-): string {
-  if (format === 'json') return exportRecord(file, closing);
+): { text: string } | { tables: TableFile[] } {
+  if (format === 'json') return { text: exportRecord(file, closing) };
   const note = buildNote(file, view, deriveFacts(view), vocabulary, { howHeard });
   switch (format) {
     case 'text':
-      return noteText(note);
+      return { text: noteText(note) };
     case 'html':
-      return noteHtml(note);
+      return { text: noteHtml(note) };
     case 'csv':
-      return noteCsv(note);
+      return { tables: noteTables(note) };
     case 'fhir':
-      return noteFhir(note, replaces);
+      return { text: noteFhir(note, replaces) };
   }
 }
 

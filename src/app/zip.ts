@@ -23,6 +23,7 @@ export async function zipRecords(
   recordIds: readonly string[],
   read: (recordId: string) => Promise<RecordFile | null>,
   options: {
+    /** The tables of a record stand in a folder of their own. */
     formats: readonly ExportFormat[];
     practiceAskedFor: boolean;
     vocabulary?: Vocabulary;
@@ -32,6 +33,7 @@ export async function zipRecords(
 ): Promise<ZipOutcome> {
   const chunks: Uint8Array[] = [];
   let failure: Error | null = null;
+  let files = 0;
   const zip = new Zip((error, chunk) => {
     if (error) failure = error;
     else chunks.push(chunk);
@@ -46,7 +48,16 @@ export async function zipRecords(
       for (const format of options.formats) {
         const closing = format === 'json' ? await signedClosing(file) : undefined;
         const made = makeExport(file, format, { ...options, closing });
-        if (made.kind === 'file') add(zip, unused(made.file.name, names), made.file.text);
+        if (made.kind === 'file') {
+          const name = unused(made.file.name, names);
+          const folder = name.replace(/\.csv\.zip$/, '_csv');
+          const parts =
+            'text' in made.file
+              ? [{ name, text: made.file.text }]
+              : made.file.tables.map((table) => ({ ...table, name: `${folder}/${table.name}` }));
+          for (const part of parts) add(zip, part.name, part.text);
+          files += parts.length;
+        }
       }
     }
     options.onProgress({ done: at + 1, all: recordIds.length });
@@ -58,7 +69,7 @@ export async function zipRecords(
   }
   zip.end();
   if (failure !== null) throw failure as Error;
-  return { kind: 'zip', bytes: joined(chunks), files: names.size, left };
+  return { kind: 'zip', bytes: joined(chunks), files, left };
 }
 
 function add(zip: Zip, name: string, words: string): void {

@@ -1,12 +1,13 @@
 import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
+import { zipTables } from '../app/zip-tables.ts';
 import { deriveFacts } from '../core/facts/derive.ts';
 import { foldRecord } from '../core/log/fold.ts';
 import { buildNote } from '../core/note/build.ts';
-import { noteCsv } from '../core/note/csv.ts';
 import { noteFhir } from '../core/note/fhir.ts';
 import { noteHtml } from '../core/note/html.ts';
 import type { Note } from '../core/note/model.ts';
+import { noteTables } from '../core/note/tables/csv.ts';
 import { noteText } from '../core/note/text.ts';
 import { importRecord } from '../core/record/import.ts';
 import { importUnitList } from '../core/vocabulary/unit-list.ts';
@@ -14,14 +15,14 @@ import type { Vocabulary } from '../core/vocabulary/vocabulary.ts';
 import { loadVocabulary } from '../packs/vocabulary.ts';
 
 const USAGE = `Usage: npm run -s note -- RECORD.json [--format text|html|csv|fhir] [--practice] [--how-heard] [--words UNIT.json]
-Writes the note of an exported record to standard output. The FHIR document of a practice record is
+Writes the note of an exported record to standard output; csv is a zip of tables, so send it to a file. The FHIR document of a practice record is
 made only with --practice, and carries its mark. --how-heard adds both readings of each line.
 --words names a unit's own list of words, as the settings export it, where the record holds call-outs of that unit.`;
 
-const RENDERINGS: Record<string, (note: Note) => string> = {
+const RENDERINGS: Record<string, (note: Note) => string | Uint8Array> = {
   text: noteText,
   html: noteHtml,
-  csv: noteCsv,
+  csv: (note) => zipTables(noteTables(note)),
   fhir: noteFhir,
 };
 
@@ -72,6 +73,11 @@ function vocabularyWith(words: string | undefined): Vocabulary {
 const { path, format, practice, howHeard, words } = options();
 const render = Object.hasOwn(RENDERINGS, format) ? RENDERINGS[format] : undefined;
 if (render === undefined) fail(`The format "${format}" is not known.\n${USAGE}`);
+if (format === 'csv' && process.stdout.isTTY) {
+  fail(
+    'The tables are a zip, which a terminal cannot show. Nothing was written. Send it to a file: > tables.zip',
+  );
+}
 const vocabulary = vocabularyWith(words);
 const result = importRecord(read(path), vocabulary);
 if (result.kind === 'refused') fail(`${path}: ${result.sentence}`);

@@ -11,6 +11,8 @@ export interface SlotInfo {
   /** Its name in a form, and on the touch pad. */
   name: string;
   shortName: string;
+  /** Beginning of its column's name in tables, where its own name would not do; the unit comes after it. */
+  column?: string;
   hint?: string;
   /** What a question about it says; without one the problem's own words. */
   ask?: string;

@@ -1,6 +1,7 @@
 import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 import { exportName, FORMATS, makeExport } from '../../src/app/exports.ts';
+import { zipTables } from '../../src/app/zip-tables.ts';
 import { zipRecords } from '../../src/app/zip.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
 import { importRecord } from '../../src/core/record/import.ts';
@@ -11,7 +12,10 @@ const drill = fullBirth('0a1b2c3d-drill', { mode: 'practice', reference: HOSTILE
 const real = fullBirth('9f8e7d6c-real');
 const made = (file: RecordFile, format: (typeof FORMATS)[number], practiceAskedFor = false) => {
   const outcome = makeExport(file, format, { practiceAskedFor });
-  return outcome.kind === 'file' ? outcome.file : null;
+  if (outcome.kind !== 'file') return null;
+  const { file: one } = outcome;
+  const texts = 'text' in one ? [one.text] : one.tables.map((table) => table.text);
+  return { name: one.name, text: texts.join(''), texts };
 };
 
 describe('one record', { timeout: 60_000 }, () => {
@@ -30,13 +34,33 @@ describe('one record', { timeout: 60_000 }, () => {
       });
       const file = made(drill, format, true)!;
       expect(file.name).toMatch(/^PRACTICE_/);
-      expect(file.text).toContain('PRACTICE');
+      for (const text of file.texts) expect(text).toContain('PRACTICE');
     },
   );
   test('the record itself is given for a drill too, by a name that says so', () => {
     const file = made(drill, 'json')!;
     expect(file.name).toMatch(/^PRACTICE_.*\.json$/);
     expect(importRecord(file.text)).toEqual({ kind: 'ok', file: drill });
+  });
+  test('the tables come as one ZIP, the same bytes each time', () => {
+    const outcome = makeExport(real, 'csv', { practiceAskedFor: false });
+    if (outcome.kind !== 'file' || !('tables' in outcome.file)) throw new Error('no tables');
+    const { name, mediaType, tables } = outcome.file;
+    expect(name).toMatch(/^utterlog_2026-10-14_1340_9f8e7d6c\.csv\.zip$/);
+    expect(mediaType).toBe('application/zip');
+    const bytes = zipTables(tables);
+    expect(zipTables(tables)).toEqual(bytes);
+    const inside = Object.entries(unzipSync(bytes)).map(([of, text]) => ({
+      name: of,
+      text: new TextDecoder('utf-8', { ignoreBOM: true }).decode(text),
+    }));
+    expect(inside).toEqual(tables);
+    expect(inside.map((file) => file.name)).toEqual([
+      'entries.csv',
+      'intervals.csv',
+      'signatures.csv',
+      'columns.csv',
+    ]);
   });
   test('a name holds no reference and nothing that a file system minds', () => {
     const odd = { ...drill, recordId: '../../etc/passwd' };
@@ -83,6 +107,26 @@ describe('many records in one ZIP', { timeout: 60_000 }, () => {
       .map((result) => (result.kind === 'ok' ? result.file : result.sentence));
     expect(back).toHaveLength(30);
     expect(back.map((file) => files.get((file as RecordFile).recordId))).toEqual(back);
+  });
+
+  test('the tables of each record stand in a folder of their own, and every file is counted', async () => {
+    const twins = { a: fullBirth('same-start-1'), b: fullBirth('same-start-2') };
+    const outcome = await zipRecords(
+      ['a', 'b'],
+      async (id) => twins[id as 'a' | 'b'],
+      options({ formats: ['csv', 'text'] }),
+    );
+    if (outcome.kind !== 'zip') throw new Error('not packed');
+    const names = Object.keys(unzipSync(outcome.bytes));
+    expect(outcome.files).toBe(names.length);
+    const tables = ['entries.csv', 'intervals.csv', 'signatures.csv', 'columns.csv'];
+    const start = 'utterlog_2026-10-14_1340_samestar';
+    expect(names).toEqual([
+      ...tables.map((name) => `${start}_csv/${name}`),
+      `${start}.txt`,
+      ...tables.map((name) => `${start}_2_csv/${name}`),
+      `${start}_2.txt`,
+    ]);
   });
 
   test('is cancelled between two records and then gives nothing', async () => {

@@ -1,8 +1,9 @@
 import { mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { strFromU8, unzipSync } from 'fflate';
 import Papa from 'papaparse';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { Download, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { verifyRecord } from '../../src/core/log/chain.ts';
 import { foldRecord } from '../../src/core/log/fold.ts';
 import type { RecordFile } from '../../src/core/log/events.ts';
@@ -53,13 +54,10 @@ async function goTo(path: string, heading: string): Promise<void> {
   await page.getByRole('heading', { level: 1, name: heading }).waitFor();
 }
 
-async function textOf(download: Download): Promise<string> {
-  return readFileSync(await download.path(), 'utf8');
-}
-
-async function save(name: string): Promise<{ name: string; text: string }> {
+async function save(name: string): Promise<{ name: string; text: string; bytes: Uint8Array }> {
   const [download] = await Promise.all([page.waitForEvent('download'), button(name).click()]);
-  return { name: download.suggestedFilename(), text: await textOf(download) };
+  const bytes = readFileSync(await download.path());
+  return { name: download.suggestedFilename(), text: bytes.toString('utf8'), bytes };
 }
 
 describe('from an imported record to a signed, amended and exported note', () => {
@@ -235,10 +233,24 @@ describe('from an imported record to a signed, amended and exported note', () =>
     expect(text.name).toMatch(/^utterlog_2026-10-14_1340_[\w-]+\.txt$/);
     for (const part of ['4196 g', 'wrong room written', 'Invented Two', HOSTILE])
       expect(text.text).toContain(part);
-    const csv = await save('CSV (table)');
-    const cells = Papa.parse<string[]>(csv.text.replace('\uFEFF', '')).data.flat();
+    const csv = await save('CSV (tables in a zip)');
+    expect(csv.name).toMatch(/^utterlog_2026-10-14_1340_[\w-]+\.csv\.zip$/);
+    const tables = Object.entries(unzipSync(csv.bytes)).map(([name, text]) => ({
+      name,
+      rows: Papa.parse<string[]>(strFromU8(text).replace('\uFEFF', '')).data,
+    }));
+    expect(tables.map(({ name }) => name)).toEqual([
+      'entries.csv',
+      'intervals.csv',
+      'signatures.csv',
+      'columns.csv',
+    ]);
+    const [head = [], ...rows] = tables[0]!.rows;
+    expect(rows.map((row) => row[head.indexOf('birth_weight_grams')]).filter(Boolean)).toEqual(['4196']);
+    const cells = tables.flatMap((table) => table.rows.flat());
+    expect(cells).toContain('Invented Two');
     expect(cells.filter((cell) => cell.includes(FORMULA)).length).toBeGreaterThan(0);
-    expect(cells.filter((cell) => /^[=+\-@\t\r]/.test(cell))).toEqual([]);
+    expect(cells.filter((cell) => /^[=+\-@\t\r]/.test(cell) && !/^-\d+(\.\d+)?$/.test(cell))).toEqual([]);
     const html = await save('HTML');
     expect(html.text).not.toContain('<img');
     const fhir = JSON.parse((await save('FHIR document')).text) as { resourceType: string };
@@ -264,16 +276,19 @@ describe('a practice record', () => {
       'Copy as text',
       'Text',
       'HTML',
-      'CSV (table)',
+      'CSV (tables in a zip)',
       'FHIR document',
     ])
       expect(await button(name).isDisabled()).toBe(true);
     expect((await save('JSON (the record)')).name).toMatch(/^PRACTICE_/);
     await page.getByLabel('Make the documents all the same').check();
-    for (const name of ['Text', 'HTML', 'CSV (table)', 'FHIR document']) {
+    for (const name of ['Text', 'HTML', 'CSV (tables in a zip)', 'FHIR document']) {
       const saved = await save(name);
       expect(saved.name).toMatch(/^PRACTICE_/);
-      expect(saved.text).toContain('PRACTICE');
+      const texts = saved.name.endsWith('.zip')
+        ? Object.values(unzipSync(saved.bytes)).map((text) => strFromU8(text))
+        : [saved.text];
+      for (const text of texts) expect(text).toContain('PRACTICE');
     }
   });
 });

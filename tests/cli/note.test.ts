@@ -2,10 +2,12 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { unzipSync } from 'fflate';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { deriveFacts } from '../../src/core/facts/derive.ts';
 import { buildNote } from '../../src/core/note/build.ts';
 import { PRACTICE_MARK } from '../../src/core/note/model.ts';
+import { noteTables } from '../../src/core/note/tables/csv.ts';
 import { noteText } from '../../src/core/note/text.ts';
 import { exportRecord } from '../../src/core/record/export.ts';
 import { INVENTED } from '../core/note/invented-records.ts';
@@ -45,10 +47,26 @@ describe('npm run -s note', { timeout: 120_000 }, () => {
 
   it('writes each format', () => {
     expect(note('all-manoeuvres.json', '--format', 'html').stdout).toMatch(/^<!doctype html>/);
-    expect(note('all-manoeuvres.json', '--format', 'csv').stdout).toMatch(/^\uFEFFkind,record,number/);
     expect(JSON.parse(note('all-manoeuvres.json', '--format', 'fhir').stdout)).toMatchObject({
       type: 'document',
     });
+  });
+
+  it('writes the tables as a zip, the bytes that the app saves', () => {
+    const { file, view } = INVENTED['all-manoeuvres']!();
+    const { status, stdout } = spawnSync(process.execPath, [
+      '--import',
+      'tsx',
+      'src/cli/note.ts',
+      join(folder, 'all-manoeuvres.json'),
+      '--format',
+      'csv',
+    ]);
+    expect(status).toBe(0);
+    const inside = unzipSync(stdout);
+    const tables = noteTables(buildNote(file, view, deriveFacts(view), loadVocabulary()));
+    expect(Object.keys(inside)).toEqual(tables.map(({ name }) => name));
+    for (const { name, text } of tables) expect(Buffer.from(inside[name]!).toString('utf8')).toBe(text);
   });
 
   it('makes no FHIR document of a drill unless asked, and then marks it', () => {

@@ -1,11 +1,9 @@
 import fc from 'fast-check';
-import Papa from 'papaparse';
 import { expect, it } from 'vitest';
 import { deriveFacts } from '../../../src/core/facts/derive.ts';
 import { lengthBetween, minutesSeconds } from '../../../src/core/facts/logged.ts';
 import { runningClocks } from '../../../src/core/facts/running.ts';
 import { buildNote } from '../../../src/core/note/build.ts';
-import { noteCsv } from '../../../src/core/note/csv.ts';
 import { noteFhir } from '../../../src/core/note/fhir.ts';
 import { noteText } from '../../../src/core/note/text.ts';
 import { fromHead, timeText } from '../../../src/core/note/times.ts';
@@ -13,6 +11,7 @@ import { debrief } from '../../../src/core/practice/debrief.ts';
 import type { Drill } from '../../../src/core/practice/drill.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { MadeRecord } from '../log/make-record.ts';
+import { tableOf } from '../note/tables-of.ts';
 
 const vocabulary = loadVocabulary();
 const secondOfDay = (clock: string): number =>
@@ -31,8 +30,8 @@ function toldOf(record: MadeRecord, drill: Drill): Record<string, string> {
     entry: { resource: { code?: { text?: string }; valueQuantity?: { value: number } } }[];
   };
   const exported = bundle.entry.find(({ resource }) => resource.code?.text === 'Head-to-body interval')!;
-  const { data } = Papa.parse<Record<string, string>>(noteCsv(note).slice(1), { header: true });
-  const row = data.find(({ code }) => code === 'body-delivered')!;
+  const row = tableOf(note, 'entries.csv').find(({ code }) => code === 'body-delivered')!;
+  const tabled = tableOf(note, 'intervals.csv').find((one) => one['interval'] === 'head-to-body')!;
   const printed = secondOfDay(timeText(view, body!.atMs)) - secondOfDay(timeText(view, head!.atMs));
   return {
     live: minutesSeconds(runningClocks(view, body!.atMs + 12_345).sinceHeadSeconds!),
@@ -43,7 +42,8 @@ function toldOf(record: MadeRecord, drill: Drill): Record<string, string> {
     interval: interval.value.kind === 'known' ? minutesSeconds(interval.value.seconds) : interval.value.kind,
     noteLines: fromHead(view, body!.atMs),
     note: /^Head to body\s+([\d:]+)/m.exec(noteText(note))![1]!,
-    csv: row['from_head']!,
+    csv: minutesSeconds(Number(row['from_head_seconds']!)),
+    csvInterval: minutesSeconds(Number(tabled['length_seconds']!)),
     fhir: minutesSeconds(exported.resource.valueQuantity!.value),
     debrief: minutesSeconds(debrief(drill, view, vocabulary).headToBody.recordedSeconds!),
     printedTimes: minutesSeconds(printed),
@@ -78,7 +78,7 @@ it('no two parts tell one length differently: live, pad, list, review, note, deb
           truth: [],
         } as unknown as Drill;
         const told = toldOf(record, drill);
-        expect(Object.keys(told)).toHaveLength(10);
+        expect(Object.keys(told)).toHaveLength(11);
         expect(new Set(Object.values(told)), JSON.stringify(told)).toHaveProperty('size', 1);
       },
     ),

@@ -1,10 +1,8 @@
 import fc from 'fast-check';
-import Papa from 'papaparse';
 import { describe, expect, it } from 'vitest';
 import type { Entry } from '../../../src/core/entry.ts';
 import { deriveFacts } from '../../../src/core/facts/derive.ts';
 import { buildNote } from '../../../src/core/note/build.ts';
-import { noteCsv } from '../../../src/core/note/csv.ts';
 import { noteFhir } from '../../../src/core/note/fhir.ts';
 import { noteHtml } from '../../../src/core/note/html.ts';
 import { PRACTICE_MARK, type Note } from '../../../src/core/note/model.ts';
@@ -15,11 +13,12 @@ import { codeInfo } from '../../../src/core/vocabulary/code-info.ts';
 import { slotText } from '../../../src/core/vocabulary/entry-label.ts';
 import { checksOf } from '../published-checks.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
+import { tablesText } from './tables-of.ts';
 import { INVENTED } from './invented-records.ts';
 import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 
 const noteOf = ({ file, view }: MadeRecord) => buildNote(file, view, deriveFacts(view), loadVocabulary());
-const RENDERINGS = { text: noteText, html: noteHtml, csv: noteCsv, fhir: noteFhir };
+const RENDERINGS = { text: noteText, html: noteHtml, csv: tablesText, fhir: noteFhir };
 const HOSTILE = `<img src=x onerror=alert(1)>"'&=cmd|' /C calc'!A0`;
 
 /** Words that nobody wrote: what a missing value leaves behind when it is printed. */
@@ -56,11 +55,6 @@ function expectNoEmptyField(note: Note) {
     expect(value.trim()).not.toBe('');
     expect(value, value).not.toMatch(/: ?;|: ?\.$|\( *\)|\u201c\u201d|[:\s]$/);
   }
-}
-function expectNoEmptyCell(csv: string) {
-  const { data, errors } = Papa.parse<string[]>(csv.replace('\uFEFF', '').trimEnd());
-  expect(errors).toEqual([]);
-  for (const row of data) for (const cell of row) expect(cell).not.toBe('');
 }
 
 const side = fc.constantFrom('left' as const, 'right' as const);
@@ -125,7 +119,6 @@ describe('every rendering', () => {
       fc.property(anyRecord, (record) => {
         const note = noteOf(record);
         for (const render of Object.values(RENDERINGS)) expectWhole(render(note));
-        expectNoEmptyCell(noteCsv(note));
         expectNoEmptyField(note);
       }),
       { numRuns: 60 },
@@ -138,7 +131,6 @@ describe('every rendering', () => {
       expectWhole(render(note));
       expect(render(noteOf(INVENTED[name]!()))).toBe(render(note));
     }
-    expectNoEmptyCell(noteCsv(note));
     expectNoEmptyField(note);
   });
 
@@ -272,40 +264,5 @@ describe('the timeline', () => {
 
   it('says so when there is nothing to show', () => {
     expect(timelineSvg(noteOf(new MadeRecord()))).toContain('No times to show.');
-  });
-});
-
-describe('CSV', () => {
-  it('has a row for every entry, struck ones too, and reads back as it was', () => {
-    const note = noteOf(INVENTED.drill!());
-    const { data } = Papa.parse<Record<string, string>>(noteCsv(note).replace('\uFEFF', ''), {
-      header: true,
-      skipEmptyLines: true,
-    });
-    expect(data.map((row) => [row.number, row.state, row.code, row.time])).toEqual(
-      note.lines.map(({ number, entry }) => [
-        String(number),
-        entry.status === 'struck' ? 'struck out' : 'logged',
-        entry.entry.code,
-        expect.stringMatching(/^2026-03-05T14:0\d:\d\d\.\d{3}\+00:00$/),
-      ]),
-    );
-    expect(data[0]!.kind).toBe(PRACTICE_MARK);
-  });
-
-  it('runs nothing in a spreadsheet and keeps every character', () => {
-    const texts = ['=1+1', '+44', '-2', '@SUM(A1)', '\t=1', 'a,"b"\nc', 'é ü 字'];
-    const record = new MadeRecord();
-    for (const [index, heard] of texts.entries()) record.called(at(1, index), heard, { code: 'cry' });
-    const csv = noteCsv(noteOf(record));
-    expect(csv.charCodeAt(0)).toBe(0xfeff);
-    const { data } = Papa.parse<Record<string, string>>(csv.replace('\uFEFF', ''), {
-      header: true,
-      skipEmptyLines: true,
-    });
-    for (const [index, heard] of texts.entries()) {
-      expect(data[index]!.heard).toBe(/^[=+\-@\t]/.test(heard) ? `'${heard}` : heard);
-    }
-    for (const row of data) for (const cell of Object.values(row)) expect(cell).not.toMatch(/^[=+\-@\t\r]/);
   });
 });

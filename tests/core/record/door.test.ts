@@ -6,7 +6,6 @@ import type { EventBody } from '../../../src/core/log/events.ts';
 import { foldRecord } from '../../../src/core/log/fold.ts';
 import { aroundBirth, DAY_MS } from '../../../src/core/log/time-bounds.ts';
 import { buildNote } from '../../../src/core/note/build.ts';
-import { noteCsv } from '../../../src/core/note/csv.ts';
 import { noteHtml } from '../../../src/core/note/html.ts';
 import { noteText } from '../../../src/core/note/text.ts';
 import { timelineSvg, timelineWords } from '../../../src/core/note/timeline-svg.ts';
@@ -19,6 +18,7 @@ import { loadVocabulary } from '../../../src/packs/vocabulary.ts';
 import { tableRows } from '../interpret/table.ts';
 import { at, MadeRecord } from '../log/make-record.ts';
 import { INVENTED } from '../note/invented-records.ts';
+import { tablesText } from '../note/tables-of.ts';
 
 const vocabulary = loadVocabulary();
 const helper = { kind: 'helper' } as const;
@@ -260,7 +260,7 @@ test(
         for (const name of names) expect(view.entries.map(({ entryId }) => entryId)).toContain(name);
         const facts = deriveFacts(view);
         const note = buildNote(result.file, view, facts, vocabulary);
-        for (const rendering of [noteText(note), noteHtml(note), noteCsv(note), timelineSvg(note)])
+        for (const rendering of [noteText(note), noteHtml(note), tablesText(note), timelineSvg(note)])
           expect(rendering.length).toBeLessThan(100_000);
       }),
       { numRuns: 1500 },

@@ -92,8 +92,7 @@ const CHANGES: ReadonlySet<LogEvent['kind']> = new Set<LogEvent['kind']>([
   'reopen',
 ]);
 
-/** Events after the last signature that change the note. */
-export function changesAfterSigning(view: RecordView): LogEvent[] {
-  const last = view.signatures.at(-1);
-  return last === undefined ? [] : view.events.filter((e) => e.seq > last.seq && CHANGES.has(e.kind));
+/** Events that change the note after the signature with this number, which is the last one unless told. */
+export function changesAfterSigning(view: RecordView, seq = view.signatures.at(-1)?.seq): LogEvent[] {
+  return seq === undefined ? [] : view.events.filter((e) => e.seq > seq && CHANGES.has(e.kind));
 }
