@@ -16,7 +16,7 @@ import { build, type Rolldown } from 'vite';
  * the screens) and the talks with the family (2.3 kB of the screens), and texts and
  * lists that stay legible (1 kB) came on top (DEVELOPERS.md, Known gaps).
  */
-const LIMIT_KB = { 'from the start to the end of a live record': 190.5, 'own code of all screens': 213.2 };
+const LIMIT_KB = { 'from the start to the end of a live record': 190.5, 'own code of all screens': 214.8 };
 const RECORDING = [
   'src/index.html',
   'live/Start.svelte',
